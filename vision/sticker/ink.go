@@ -1,6 +1,10 @@
 package sticker
 
-import "math"
+import (
+	"math"
+
+	"ecart/vision/take"
+)
 
 // ink is the model of the colours that a sticker may show. All are coded values, 0 to 255. There, a change of light by a
 // factor is a factor too (a power law), so that one constant serves for bright and dim places.
@@ -71,29 +75,26 @@ func (k *ink) mixed(c vec) (distance, share float64) {
 // has reports whether a colour counts as the sticker's.
 func (k *ink) has(c vec) bool { return k.distance(c) <= k.limit }
 
-// palette is a table by colour: a bit for each of up to 64 inks that have the colour (inks), and for each that has it nearly
-// unmixed with the ground (pure).
+// palette is a table by the number of a colour: a bit for each of up to 64 inks that have the colour (inks), and for each that has it
+// nearly unmixed with the ground (pure). all has the colours of all inks.
 type palette struct {
-	inks, pure [1 << (3 * paletteBits)]uint64
+	all        take.ColourSet
+	inks, pure [1 << 15]uint64
 }
 
-// paletteBits is the number of bits for each channel: steps of 8, less than twice codedNoise.
-const paletteBits = 5
-
-// cellSlack is the distance of a colour from the middle of its palette cell, in standard deviations: half a step of one
-// channel. Without it, a sticker with a narrow ink falls into several blobs.
-const cellSlack = (256 >> paletteBits) / 2.0 / codedNoise
+// cellSlack is the distance of a colour from the middle of those with its number, in standard deviations: half a step of 8, less than twice
+// codedNoise, of one channel. Without it, a sticker with a narrow ink falls into several blobs.
+const cellSlack = 4.0 / codedNoise
 
 func newPalette(inks []*ink) *palette {
 	p := &palette{}
-	const step = 256 >> paletteBits
 	for i := range p.inks {
-		const mask = 1<<paletteBits - 1
-		at := func(n int) float64 { return float64(n&mask)*step + (step-1)/2.0 }
-		c := vec{at(i >> (2 * paletteBits)), at(i >> paletteBits), at(i)}
+		at := func(n int) float64 { return float64(n&31)*8 + 3.5 }
+		c := vec{at(i >> 10), at(i >> 5), at(i)}
 		for n, k := range inks {
 			d, share := k.mixed(c)
 			if reach := math.Min(math.Sqrt(k.limit)+cellSlack, mostDistance); d <= reach*reach {
+				p.all.Add(uint16(i))
 				p.inks[i] |= 1 << n
 				if share <= mostMixed/2 {
 					p.pure[i] |= 1 << n
@@ -102,12 +103,6 @@ func newPalette(inks []*ink) *palette {
 		}
 	}
 	return p
-}
-
-// paletteIndex returns the index of a coded colour in the palette.
-func paletteIndex(r, g, b byte) int {
-	const cut = 8 - paletteBits
-	return int(r>>cut)<<(2*paletteBits) | int(g>>cut)<<paletteBits | int(b>>cut)
 }
 
 // vec is a colour; a struct, since Go does not keep arrays in registers. sym is a symmetric 3 by 3 matrix over colours: its elements

@@ -11,6 +11,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"ecart/vision/take"
 )
 
 var (
@@ -52,7 +54,7 @@ func TestPaletteAgreesWithInks(t *testing.T) {
 	p := newPalette([]*ink{&a, &b})
 	rapid.Check(t, func(t *rapid.T) {
 		c := [3]byte{rapid.Byte().Draw(t, "r"), rapid.Byte().Draw(t, "g"), rapid.Byte().Draw(t, "b")}
-		at := paletteIndex(c[0], c[1], c[2])
+		at := take.ColourNumber(c[0], c[1], c[2])
 		for n, k := range []*ink{&a, &b} {
 			listed := p.inks[at]>>n&1 == 1
 			middle := vec{float64(c[0]&^7) + 3.5, float64(c[1]&^7) + 3.5, float64(c[2]&^7) + 3.5}
@@ -142,7 +144,7 @@ func TestNarrowInkIsWhole(t *testing.T) {
 	for _, channel := range []vec{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}} {
 		for d := -12; d <= 12; d++ {
 			if c := k.mean.add(channel, float64(d)); k.has(c) {
-				assert.NotZero(t, p.inks[paletteIndex(byte(c.r), byte(c.g), byte(c.b))], "%v", c)
+				assert.NotZero(t, p.inks[take.ColourNumber(byte(c.r), byte(c.g), byte(c.b))], "%v", c)
 			}
 		}
 	}

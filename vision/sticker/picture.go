@@ -18,6 +18,10 @@ type Picture interface {
 	// Fill writes the picture's pixels into dst, whose bounds are in coordinates of the picture,
 	// opaque. Pixels of dst outside the picture stay as they are.
 	Fill(dst *image.RGBA)
+
+	// Find divides the picture into cells of step by step pixels, from the top left corner on, and appends those cells to out whose middle
+	// pixel, the one to the right and below where there are two, has a colour in the set, row by row.
+	Find(step int, set *take.ColourSet, out []take.Sample) []take.Sample
 }
 
 // Still returns an image as a Picture.
@@ -35,6 +39,18 @@ type still struct{ *image.RGBA }
 
 func (s still) Fill(dst *image.RGBA) {
 	draw.Draw(dst, dst.Rect.Intersect(s.Rect), s, dst.Rect.Intersect(s.Rect).Min, draw.Src)
+}
+
+func (s still) Find(step int, set *take.ColourSet, out []take.Sample) []take.Sample {
+	for y := range s.Rect.Dy() / step {
+		for x := range s.Rect.Dx() / step {
+			c := s.Pix[s.PixOffset(x*step+step/2, y*step+step/2):]
+			if n := take.ColourNumber(c[0], c[1], c[2]); set.Has(n) {
+				out = append(out, take.Sample{X: int32(x), Y: int32(y), Colour: n})
+			}
+		}
+	}
+	return out
 }
 
 // window holds a rectangle of a picture at full resolution.

@@ -5,6 +5,8 @@ import (
 	"image"
 	"math"
 	"slices"
+
+	"ecart/vision/take"
 )
 
 // scanner lists the candidates of each sticker in a picture.
@@ -103,107 +105,113 @@ type blob struct {
 	pure  int // how many of the cells are nearly unmixed with the ground
 }
 
-// subsampled holds the inks of every step-th pixel of every step-th row of a picture. A border of one row or column
-// without inks surrounds it.
+// subsampled holds the cells of a subsampled picture that have an ink, in the order of the rows.
 type subsampled struct {
-	step  int
-	w, h  int      // in cells, with the border
-	cells []uint64 // inks of each cell, one bit each
-	pure  []uint64 // the inks with which the cell is nearly unmixed
-	inked []cell   // cells that have an ink
-	row   image.RGBA
-	queue []cell
+	palette *palette
+	step    int // px from cell to cell
+	size    int // number of all cells
+	inked   []take.Sample
+	runs    []run
+	found   []blob
 }
 
-// cell is the column and row of a cell.
-type cell struct{ x, y int32 }
+// run is a run of cells of one row.
+type run struct {
+	y, from, to int32 // to is the last column
+	up          int32 // a run of the same blob that comes before it; itself for the blob's first one
+	blob        int32
+	pure        int32 // number of cells
+}
 
 // load looks up the inks of a picture's samples.
 func (t *subsampled) load(p Picture, inks *palette, step int) {
-	b := p.Bounds()
-	for _, c := range t.inked { // clear the cells of the previous picture
-		t.cells[t.index(c)], t.pure[t.index(c)] = 0, 0
-	}
-	t.step, t.w, t.h = step, b.Dx()/step+2, b.Dy()/step+2
-	t.cells, t.pure, t.inked = resized(t.cells, t.w*t.h), resized(t.pure, t.w*t.h), t.inked[:0]
-	t.row = image.RGBA{Pix: resized(t.row.Pix, 4*b.Dx()), Stride: 4 * b.Dx()}
-	for y := 1; y < t.h-1; y++ {
-		at := (y-1)*step + step/2
-		t.row.Rect = image.Rect(0, at, b.Dx(), at+1)
-		p.Fill(&t.row)
-		pix := t.row.Pix[4*(step/2):]
-		for x := 1; x < t.w-1; x++ {
-			i := 4 * step * (x - 1)
-			at := paletteIndex(pix[i], pix[i+1], pix[i+2])
-			if bits := inks.inks[at]; bits != 0 {
-				c := cell{int32(x), int32(y)}
-				t.cells[t.index(c)], t.pure[t.index(c)] = bits, inks.pure[at]
-				t.inked = append(t.inked, c)
-			}
-		}
-	}
+	size := p.Bounds().Size().Div(step)
+	t.palette, t.step, t.size = inks, step, size.X*size.Y
+	t.inked = p.Find(step, &inks.all, t.inked[:0])
 }
-
-func (t *subsampled) index(c cell) int { return int(c.y)*t.w + int(c.x) }
 
 // share returns the part of the picture that has an ink, 0 to 1.
 func (t *subsampled) share(ink int) float64 {
 	n := 0
 	for _, c := range t.inked {
-		if t.cells[t.index(c)]>>ink&1 != 0 {
-			n++
-		}
+		n += int(t.palette.inks[c.Colour] >> ink & 1)
 	}
-	return float64(n) / float64(max((t.w-2)*(t.h-2), 1))
+	return float64(n) / float64(max(t.size, 1))
 }
 
-// blobs lists the blobs of an ink with least to most cells, in the order of the rows. Cells that touch at a corner are connected.
-// Of a larger blob, it lists the connected parts of nearly unmixed cells.
+// blobs lists the blobs of an ink with least to most cells, in the order of the rows, and then the connected parts of nearly unmixed cells
+// of all larger blobs. Cells that touch at a corner are connected.
 func (t *subsampled) blobs(ink int, least, most float64, out []blob) []blob {
 	out = out[:0]
-	for _, c := range t.inked {
-		if t.cells[t.index(c)]>>ink&1 == 0 {
-			continue
-		}
-		b := t.flood(t.cells, ink, c)
-		switch n := float64(b.cells); {
-		case n < least:
-		case n <= most:
-			out = append(out, b)
-		default:
-			for _, c := range slices.Clone(t.queue) {
-				if t.pure[t.index(c)]>>ink&1 == 0 {
-					continue
-				}
-				if part := t.flood(t.pure, ink, c); float64(part.cells) >= least && float64(part.cells) <= most {
-					out = append(out, part)
-				}
+	list := func() {
+		for _, b := range t.found {
+			if n := float64(b.cells); n >= least && n <= most {
+				out = append(out, b)
 			}
 		}
 	}
+	bit := uint64(1) << ink
+	t.connect(bit, func(c take.Sample) bool { return t.palette.inks[c.Colour]&bit != 0 })
+	list()
+	runs, found, at := slices.Clone(t.runs), slices.Clone(t.found), 0
+	t.connect(bit, func(c take.Sample) bool {
+		if t.palette.pure[c.Colour]&bit == 0 {
+			return false
+		}
+		for runs[at].y < c.Y || runs[at].to < c.X {
+			at++
+		}
+		return float64(found[runs[at].blob].cells) > most
+	})
+	list()
 	return out
 }
 
-// flood clears the ink in all cells that are connected with one that has it, and leaves their list in queue.
-func (t *subsampled) flood(cells []uint64, ink int, from cell) blob {
-	bit := uint64(1) << ink
-	cells[t.index(from)] &^= bit
-	t.queue = append(t.queue[:0], from)
-	low, high, pure := from, from, 0
-	for n := 0; n < len(t.queue); n++ {
-		c := t.queue[n]
-		pure += int(t.pure[t.index(c)] >> ink & 1)
-		low, high = cell{min(low.x, c.x), min(low.y, c.y)}, cell{max(high.x, c.x), max(high.y, c.y)}
-		for y := c.y - 1; y <= c.y+1; y++ {
-			for n, inks := range cells[t.index(cell{c.x - 1, y}):][:3] {
-				if inks&bit != 0 {
-					next := cell{c.x - 1 + int32(n), y}
-					cells[t.index(next)] &^= bit
-					t.queue = append(t.queue, next)
-				}
-			}
+// connect finds the blobs of the cells that has accepts: the runs in each row, then those that touch one in the row above.
+func (t *subsampled) connect(bit uint64, has func(take.Sample) bool) {
+	t.runs, t.found = t.runs[:0], t.found[:0]
+	for _, c := range t.inked {
+		if !has(c) {
+			continue
+		}
+		if n := len(t.runs) - 1; n < 0 || t.runs[n].y != c.Y || t.runs[n].to != c.X-1 {
+			t.runs = append(t.runs, run{y: c.Y, from: c.X, up: int32(len(t.runs))})
+		}
+		r := &t.runs[len(t.runs)-1]
+		r.to = c.X
+		if t.palette.pure[c.Colour]&bit != 0 {
+			r.pure++
 		}
 	}
-	s := t.step
-	return blob{image.Rect(int(low.x-1)*s, int(low.y-1)*s, int(high.x)*s, int(high.y)*s), len(t.queue), pure}
+	first := func(n int32) int32 {
+		for t.runs[n].up != n {
+			n, t.runs[n].up = t.runs[n].up, t.runs[t.runs[n].up].up
+		}
+		return n
+	}
+	above := 0 // the first run that may touch the next one
+	for n := range t.runs {
+		r := &t.runs[n]
+		for t.runs[above].y < r.y-1 || t.runs[above].y < r.y && t.runs[above].to < r.from-1 {
+			above++
+		}
+		for k := above; t.runs[k].y < r.y && t.runs[k].from <= r.to+1; k++ {
+			a, b := first(int32(k)), first(int32(n))
+			t.runs[max(a, b)].up = min(a, b)
+		}
+	}
+	for n := range t.runs {
+		r := &t.runs[n]
+		if r.up = first(int32(n)); r.up == int32(n) {
+			r.blob = int32(len(t.found))
+			t.found = append(t.found, blob{})
+		} else {
+			r.blob = t.runs[r.up].blob
+		}
+		b := &t.found[r.blob]
+		s := t.step
+		b.box = b.box.Union(image.Rect(int(r.from)*s, int(r.y)*s, int(r.to+1)*s, int(r.y+1)*s))
+		b.cells += int(r.to - r.from + 1)
+		b.pure += int(r.pure)
+	}
 }

@@ -43,6 +43,21 @@ func (f *Frame) Region(r image.Rectangle) *image.RGBA {
 // upright picture. Pixels of dst outside the picture are left as they are.
 func (f *Frame) Fill(dst *image.RGBA) { f.live().Convert(dst, f.orientation) }
 
+// Find divides the picture into cells of step by step pixels, from the top left corner on, and appends those cells to out whose middle
+// pixel has a colour in the set, row by row.
+func (f *Frame) Find(step int, set *ColourSet, out []Sample) []Sample {
+	return f.live().Find(step, set, f.orientation, out)
+}
+
+// ColourSet is a set of colours, by numbers of 15 bits as from ColourNumber.
+type ColourSet = av.ColourSet
+
+// ColourNumber returns the number of a colour: the upper five bits of red, green and blue.
+func ColourNumber(r, g, b byte) uint16 { return av.ColourNumber(r, g, b) }
+
+// Sample is a cell that Find has found: its column, its row, and the number of its colour.
+type Sample = av.Sample
+
 // Halved returns the whole upright picture with width and height halved the given number of times, opaque; an
 // odd last column or row of the stored picture is dropped. It is several times faster than averaging the
 // pixels of Image, and its colours differ slightly from that average. It returns nil if the picture is

@@ -15,6 +15,11 @@ typedef struct {
     int top; // the largest sample after that; raw clips may have larger ones
 } source;
 
+static source source_of(const uint8_t *p0, const uint8_t *p1, const uint8_t *p2, const ec_format *f) {
+    int cut = f->depth > 12 ? f->depth - 12 : 0;
+    return (source){.plane = {p0, p1, p2}, .f = f, .cut = cut, .top = (1 << (f->depth - cut)) - 1};
+}
+
 // Integer sums and products give the same result in every instruction set, so that a newer one may be used
 // if the machine has it.
 #if defined(__x86_64__) && defined(__linux__) && defined(__GNUC__) && !defined(__clang__)
@@ -145,8 +150,7 @@ FAST static void row(const source *s, int x, int y, int n, uint32_t *out) {
 
 void ec_convert(const uint8_t *p0, const uint8_t *p1, const uint8_t *p2, const ec_format *f, int x0, int y0, int w,
                 int h, uint8_t *out, ptrdiff_t right, ptrdiff_t down) {
-    int cut = f->depth > 12 ? f->depth - 12 : 0;
-    source s = {.plane = {p0, p1, p2}, .f = f, .cut = cut, .top = (1 << (f->depth - cut)) - 1};
+    source s = source_of(p0, p1, p2, f);
     uint32_t strip[STRIP][TILE + PAD];
     for (int y = 0; y < h; y += STRIP) {
         int rows = h - y < STRIP ? h - y : STRIP;
@@ -169,6 +173,32 @@ void ec_convert(const uint8_t *p0, const uint8_t *p1, const uint8_t *p2, const e
             }
         }
     }
+}
+
+// numbers writes the numbers of the colours of n converted pixels, each step apart.
+FAST static void numbers(const uint32_t *in, int step, int n, uint16_t *out) {
+    for (int i = 0; i < n; i++) {
+        uint32_t c = in[i * step];
+        out[i] = (uint16_t)((c >> 3 & 31) << 10 | (c >> 11 & 31) << 5 | (c >> 19 & 31));
+    }
+}
+
+int ec_find(const uint8_t *p0, const uint8_t *p1, const uint8_t *p2, const ec_format *f, int x, int y, int step, int n,
+            const uint64_t *wanted, uint16_t *at, uint16_t *colour) {
+    source s = source_of(p0, p1, p2, f);
+    uint32_t pixels[TILE];
+    uint16_t number[TILE];
+    int found = 0, most = step < TILE ? TILE / step : 1; // pixels of a tile
+    for (int i = 0; i < n; i += most) {
+        int count = n - i < most ? n - i : most;
+        row(&s, x + i * step, y, (count - 1) * step + 1, pixels);
+        numbers(pixels, step, count, number);
+        for (int j = 0; j < count; j++) {
+            at[found] = (uint16_t)(i + j), colour[found] = number[j];
+            found += wanted[number[j] >> 6] >> (number[j] & 63) & 1;
+        }
+    }
+    return found;
 }
 
 FAST static void halve8(const uint8_t *a, const uint8_t *b, uint8_t *out, int n) {

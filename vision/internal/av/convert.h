@@ -22,6 +22,12 @@ typedef struct {
 void ec_convert(const uint8_t *p0, const uint8_t *p1, const uint8_t *p2, const ec_format *f, int x0, int y0, int w,
                 int h, uint8_t *out, ptrdiff_t right, ptrdiff_t down);
 
+// ec_find looks up n pixels of stored row y, step apart from column x on, in a set of colours: a bit for each of 2^15 numbers, with the
+// upper five bits of red, green and blue. It writes which of the pixels are in the set, from 0, and their numbers, and returns how
+// many are. Both outputs have room for n.
+int ec_find(const uint8_t *p0, const uint8_t *p1, const uint8_t *p2, const ec_format *f, int x, int y, int step, int n,
+            const uint64_t *wanted, uint16_t *at, uint16_t *colour);
+
 // ec_halve averages blocks of two by two samples of one plane, of size bytes each (1 or 2), into a plane of
 // out_w by out_h samples. A block beyond the last column or row repeats it.
 void ec_halve(const uint8_t *in, ptrdiff_t stride, int w, int h, int size, uint8_t *out, ptrdiff_t out_stride,

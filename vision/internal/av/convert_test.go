@@ -159,7 +159,7 @@ func TestSamplesBeyondTheirDepth(t *testing.T) {
 }
 
 // TestParts: in every orientation, a part converted alone has the bytes of the whole, and the whole is oriented as
-// EXIF states.
+// EXIF states. Find finds the cells whose middle pixel in the whole has a colour of the set.
 func TestParts(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		form := Picture{
@@ -195,6 +195,23 @@ func TestParts(t *testing.T) {
 				require.Equal(rt, whole.RGBAAt(x, y), part.RGBAAt(x, y), "part at %d,%d", x, y) // zero outside, both
 			}
 		}
+
+		var set ColourSet
+		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(rt, "colours"), 1))
+		for i := range set {
+			set[i] = r.Uint64() & r.Uint64()
+		}
+		step := rapid.SampledFrom([]int{1, 2, 3, 7, 270}).Draw(rt, "step")
+		want := []Sample{{-1, -1, 0}} // what is there already
+		for y := range whole.Rect.Dy() / step {
+			for x := range whole.Rect.Dx() / step {
+				c := whole.RGBAAt(x*step+step/2, y*step+step/2)
+				if n := ColourNumber(c.R, c.G, c.B); set[n/64]>>(n%64)&1 != 0 {
+					want = append(want, Sample{int32(x), int32(y), n})
+				}
+			}
+		}
+		require.Equal(rt, want, p.Find(step, &set, o, want[:1:1]))
 	})
 }
 
