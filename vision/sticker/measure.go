@@ -40,6 +40,7 @@ type measurer struct {
 	share       []float64
 	groundShare []float64 // weighted sum of the ground's shares to the four sides of a pixel; each weight is 1 over the distance
 	weight      []float64
+	lines       []line
 	label       []int32
 	inside      []bool
 	queue       []int32
@@ -72,13 +73,13 @@ const (
 // leaves the sum of the shares, and their centroid stays where the sticker was in the middle of the exposure.
 func (m *measurer) measure(p Picture, k *ink, box image.Rectangle) (candidate, bool) {
 	m.win.load(p, box)
-	if m.markInk(k); !slices.Contains(m.hasInk, true) { // as in most boxes: only the palette's coarse cells had the ink
+	if m.markInk(k).Empty() { // as in most boxes: only the palette's coarse cells had the ink
 		return candidate{}, false
 	}
 	wide := rimWidth(box)
 	pad := 2*wide + 3 + max(box.Dx(), box.Dy())/8
 	m.win.load(p, box.Inset(-pad))
-	m.markInk(k)
+	inked := m.markInk(k)
 	w, h := m.win.Dx(), m.win.Dy()
 	n := w * h
 	m.near = dilated(m.near, m.hasInk, w, h, wide)
@@ -87,16 +88,24 @@ func (m *measurer) measure(p Picture, k *ink, box image.Rectangle) (candidate, b
 		return candidate{}, false
 	}
 	m.share = resized(m.share, n)
-	var scatter, grounds float64
-	for i := range n {
-		m.share[i] = axis.dot(m.win.light(i).sub(ground))
+	var scatter, grounds, least float64 // least of the ground and 0
+	most := math.Inf(-1)                // of what has the ink
+	for i := range m.share {
+		f := axis.dot(m.win.light(i).sub(ground))
+		m.share[i] = f
 		if !m.near[i] {
-			scatter += m.share[i] * m.share[i]
+			scatter += f * f
 			grounds++
+			least = min(least, f)
+		} else if m.hasInk[i] {
+			most = max(most, f)
 		}
 	}
+	if (min(most, 1)-least)/(1-least) < leastShare { // correctGround cannot raise a share any higher
+		return candidate{}, false
+	}
 	scatter = scatter/math.Max(grounds, 1) + leastScatter
-	m.correctGround(w, h)
+	m.correctGround(inked.Inset(-wide).Intersect(image.Rect(0, 0, w, h)), w, h)
 	c, ok := m.gather(box, p.Bounds(), false)
 	if ok && c.openOutline > mostOpenOutline {
 		c, ok = m.gather(box, p.Bounds(), true)
@@ -110,58 +119,79 @@ func (m *measurer) measure(p Picture, k *ink, box image.Rectangle) (candidate, b
 	return c, c.area >= leastArea && c.short > 0
 }
 
-// markInk marks the pixels of the window that have the ink.
-func (m *measurer) markInk(k *ink) {
-	m.hasInk = resized(m.hasInk, m.win.Dx()*m.win.Dy())
-	for i := range m.hasInk {
-		m.hasInk[i] = k.has(m.win.code(i))
+// markInk marks the pixels of the window that have the ink, and returns their box.
+func (m *measurer) markInk(k *ink) image.Rectangle {
+	w, h := m.win.Dx(), m.win.Dy()
+	m.hasInk = resized(m.hasInk, w*h)
+	left, top, right, bottom := w, h, 0, 0
+	along, most := &k.along, mostMixed*k.groundDistance
+	for y := range h {
+		row, pix := m.hasInk[y*w:y*w+w], m.win.rgba.Pix[4*y*w:]
+		for x := range row {
+			p := pix[4*x : 4*x+3 : 4*x+3]
+			// most pixels fail the first test, and distance makes it too
+			row[x] = along[0][p[0]]+along[1][p[1]]+along[2][p[2]] <= most && k.has(vec{float64(p[0]), float64(p[1]), float64(p[2])})
+			if row[x] {
+				left, top, right, bottom = min(left, x), min(top, y), max(right, x+1), y+1
+			}
+		}
 	}
+	return image.Rectangle{image.Pt(left, top), image.Pt(right, bottom)}
 }
 
 // correctGround corrects the shares of pixels near the sticker for the ground at their place, which is interpolated between the ground to
 // their left and right, above and below. The axis alone does not give all grounds a share of 0 where they have more than two
-// colours.
-func (m *measurer) correctGround(w, h int) {
+// colours. The pixels near the sticker are within r.
+func (m *measurer) correctGround(r image.Rectangle, w, h int) {
 	m.groundShare, m.weight = resized(m.groundShare, w*h), resized(m.weight, w*h)
 	clear(m.groundShare)
 	clear(m.weight)
-	for y := range h {
-		m.sweepGround(y*w, 1, w)
-		m.sweepGround(y*w+w-1, -1, w)
-	}
-	for x := range w {
-		m.sweepGround(x, w, h)
-		m.sweepGround((h-1)*w+x, -w, h)
-	}
-	for i, k := range m.weight {
-		if k > 0 {
-			b := math.Min(m.groundShare[i]/k, mostMixed)
-			m.share[i] = (m.share[i] - b) / (1 - b)
+	first := r.Min.Y*w + r.Min.X
+	m.sweepGround(r.Min.Y*w, 1, r.Max.X, w, r.Dy())
+	m.sweepGround(r.Min.Y*w+w-1, -1, w-r.Min.X, w, r.Dy())
+	m.sweepGround(r.Min.X, w, r.Max.Y, 1, r.Dx())
+	m.sweepGround((h-1)*w+r.Min.X, -w, h-r.Min.Y, 1, r.Dx())
+	for ; first < r.Max.Y*w; first += w {
+		for i := first; i < first+r.Dx(); i++ {
+			if k := m.weight[i]; k > 0 {
+				b := math.Min(m.groundShare[i]/k, mostMixed)
+				m.share[i] = (m.share[i] - b) / (1 - b)
+			}
 		}
 	}
 }
 
-// sweepGround goes along n pixels, and adds to each that is near the sticker the running mean of the last ground pixels, weighted by 1
-// over their distance.
-func (m *measurer) sweepGround(i, step, n int) {
-	for n > 0 && !m.near[i+(n-1)*step] { // no pixel near the sticker follows
-		n--
+// sweepGround goes along n pixels of each of several lines, all at once, and adds to each pixel that is near the sticker the running mean of the
+// last ground pixels, weighted by 1 over their distance.
+func (m *measurer) sweepGround(from, step, n, apart, lines int) {
+	m.lines = resized(m.lines, lines)
+	for k := range m.lines {
+		m.lines[k] = line{0, math.Inf(1)}
 	}
-	mean, away := 0.0, math.Inf(1)
 	for range n {
-		switch {
-		case m.near[i]:
-			away++
-			m.groundShare[i] += mean / away
-			m.weight[i] += 1 / away
-		case away == 0:
-			mean += (m.share[i] - mean) / ringWidth
-		default:
-			mean, away = m.share[i], 0
+		i := from
+		for k := range m.lines {
+			switch l := &m.lines[k]; {
+			case m.near[i]:
+				l.away++
+				m.groundShare[i] += l.mean / l.away
+				m.weight[i] += 1 / l.away
+			case l.away == 0:
+				l.mean += (m.share[i] - l.mean) / ringWidth
+			default:
+				l.mean, l.away = m.share[i], 0
+			}
+			i += apart
 		}
-		i += step
+		from += step
 	}
 }
+
+// line is the running mean of the ground's shares along a line of pixels, and the number of pixels since the last ground.
+type line struct{ mean, away float64 }
+
+// leastShare is the least share of a pixel that counts towards the level of the sticker.
+const leastShare = 0.3
 
 // leastScatter is the variance of a share from rounding to eight bits alone: a twelfth of the square of a step, which
 // is 1/255 over a contrast of a fifth.
@@ -199,7 +229,7 @@ func (m *measurer) gather(box, all image.Rectangle, separate bool) (c candidate,
 	w, h := m.win.Dx(), m.win.Dy()
 	var level, n float64
 	for i, l := range m.hasInk {
-		if l && m.share[i] > 0.3 {
+		if l && m.share[i] > leastShare {
 			level += m.share[i]
 			n++
 		}
