@@ -66,14 +66,23 @@ func (t *track) comeBack() {
 // two in a hundred fewer marks in drawn clips are seen; with 0, 29 marks in one of the attacked clips are wrong.
 const laterPenalty = 1.5
 
-// oddsBackAt returns the log odds that a candidate is the sticker, whose state at the last sight is was. A thing that was hidden in n-1 frames comes back in the
-// next with a probability of about 1 in n (Laplace's rule of succession), while each frame may bring something new of its look.
+// oddsBackAt returns the log odds that a candidate is the sticker, whose state at the last sight is was.
 func (t *track) oddsBackAt(was *thread, c *candidate) float64 {
-	hidden := math.Log(math.Max(was.frames, 1))
-	if t.anyAthlete {
-		return was.odds(c, t.picture, t.births()) - hidden
+	look, ok := t.own.look.odds(c, was.frames)
+	if !ok {
+		return math.Inf(-1)
 	}
-	return was.oddsOfReturn(c, t.picture, t.births(), t.twinRate.unseen()) - hidden
+	return t.oddsBackLooking(was, c, look)
+}
+
+// oddsBackLooking returns the same for a candidate whose look has these log odds. A thing that was hidden in n-1 frames comes back in the
+// next with a probability of about 1 in n (Laplace's rule of succession), while each frame may bring something new of its look.
+func (t *track) oddsBackLooking(was *thread, c *candidate, look float64) float64 {
+	births := t.births() * math.Exp(-look)
+	if !t.anyAthlete {
+		births += t.twinRate.unseen()
+	}
+	return was.oddsOfPlace(c, t.picture, births) - math.Log(math.Max(was.frames, 1))
 }
 
 // twinRate counts the pictures so far that showed more things of the sticker's look, as in its seed's frame, than are followed.
@@ -157,19 +166,29 @@ func (t *track) oddsOfStep(was *thread, from, to *attempt) float64 {
 }
 
 // oddsBack returns the index in a path from which on it is likeliest the sticker, and the log odds that it is. Any frame may be the one in which the sticker
-// came back, since only a part of it may be visible at first. The turns of the path after the gap give the scale of the motion in the gap. In all its frames
+// came back, since only a part of it may be visible at first; for that reason its look is the mean of the log odds over the path, where that is more than in this
+// frame. The turns of the path after the gap give the scale of the motion in the gap. In all its frames
 // nothing else came back: a sticker that was hidden for n frames stays so for k more with a probability of n in n+k.
 func (t *track) oddsBack(path []attempt) (from int, odds float64) {
 	odds = math.Inf(-1)
-	for n := range len(path) - 1 {
-		was := t.own
-		was.frames = path[n].frames
-		was.scale = math.Max(was.scale, meanSquaredTurn(path[n:]))
-		o := t.oddsBackAt(&was, &path[n].candidate)
-		if o < path[n].against+clearLogOdds {
+	sum := 0.0
+	for n := len(path) - 1; n >= 0; n-- {
+		c := &path[n]
+		look, ok := t.own.look.odds(&c.candidate, c.frames)
+		if !ok {
 			continue
 		}
-		if o += t.oddsOfStep(&was, &path[n], &path[n+1]) - laterPenalty*float64(n); o >= odds {
+		if sum += look; n == len(path)-1 {
+			continue
+		}
+		was := t.own
+		was.frames = c.frames
+		was.scale = math.Max(was.scale, meanSquaredTurn(path[n:]))
+		if t.oddsBackLooking(&was, &c.candidate, look) < c.against+clearLogOdds {
+			continue
+		}
+		look = math.Max(look, sum/float64(len(path)-n))
+		if o := t.oddsBackLooking(&was, &c.candidate, look) + t.oddsOfStep(&was, c, &path[n+1]) - laterPenalty*float64(n); o > odds {
 			from, odds = n, o
 		}
 	}
