@@ -17,14 +17,15 @@ type comeback struct {
 // attempt is a sight of a thing that may be the lost sticker.
 type attempt struct {
 	candidate
-	frames  float64 // since the last sight of the sticker
-	against float64 // log odds of other candidates for the sticker, or of other things that this may be
+	frames float64 // since the last sight of the sticker
+	other  float64 // log odds that another candidate is the sticker; +Inf if this one cannot be
+	part   float64 // log odds that another candidate is a part of the sticker, or this one a rival
 }
 
 // trace appends a sight to the path of a rival while the sticker is lost, unless the rival is certainly another thing.
-func (t *track) trace(r *thread, c *candidate, against float64) {
+func (t *track) trace(r *thread, c *candidate, other, part float64) {
 	if !r.steady {
-		r.path = append(r.path, attempt{*c, t.own.frames, against})
+		r.path = append(r.path, attempt{*c, t.own.frames, other, part})
 	}
 }
 
@@ -166,14 +167,15 @@ func (t *track) oddsOfStep(was *thread, from, to *attempt) float64 {
 }
 
 // oddsBack returns the index in a path from which on it is likeliest the sticker, and the log odds that it is. Any frame may be the one in which the sticker
-// came back, since only a part of it may be visible at first; for that reason its look is the mean of the log odds over the path, where that is more than in this
-// frame. The turns of the path after the gap give the scale of the motion in the gap. In all its frames
+// came back, since only a part of it may be visible at first. For that reason the look counts with the mean of its log odds over the path, where that is more than
+// in this frame, and what else may be a part of the sticker counts against the whole path. What looks like the sticker counts against its first frame, since it would
+// go on like it. The turns of the path after the gap give the scale of the motion in the gap. In all its frames
 // nothing else came back: a sticker that was hidden for n frames stays so for k more with a probability of n in n+k.
 func (t *track) oddsBack(path []attempt) (from int, odds float64) {
 	odds = math.Inf(-1)
-	sum := 0.0
+	sum := 0.0 // of the log odds of the looks
 	for n := len(path) - 1; n >= 0; n-- {
-		c := &path[n]
+		c, k := &path[n], float64(len(path)-n)
 		look, ok := t.own.look.odds(&c.candidate, c.frames)
 		if !ok {
 			continue
@@ -184,57 +186,53 @@ func (t *track) oddsBack(path []attempt) (from int, odds float64) {
 		was := t.own
 		was.frames = c.frames
 		was.scale = math.Max(was.scale, meanSquaredTurn(path[n:]))
-		if t.oddsBackLooking(&was, &c.candidate, look) < c.against+clearLogOdds {
+		if t.oddsBackLooking(&was, &c.candidate, look) < c.other+clearLogOdds {
 			continue
 		}
-		look = math.Max(look, sum/float64(len(path)-n))
-		if o := t.oddsBackLooking(&was, &c.candidate, look) + t.oddsOfStep(&was, c, &path[n+1]) - laterPenalty*float64(n); o > odds {
+		o := t.oddsBackLooking(&was, &c.candidate, math.Max(look, sum/k)) + t.oddsOfStep(&was, c, &path[n+1]) + math.Log(1+k/c.frames)
+		if o -= math.Max(c.part, 0) + laterPenalty*float64(n); o > odds {
 			from, odds = n, o
 		}
 	}
-	k := float64(len(path) - from)
-	if k < confirmed {
-		return from, math.Inf(-1)
+	if len(path)-from < confirmed {
+		odds = math.Inf(-1)
 	}
-	return from, odds + math.Log(1+k/path[from].frames)
+	return from, odds
 }
 
-// against returns for each candidate, while the sticker is lost, the larger of two log odds against it:
+// against returns for each candidate, while the sticker is lost, two log odds against it. Steady rivals count in neither, since they are certainly other things.
 //
-//   - of the best other candidate for the sticker, leaving out steady rivals, which are certainly other things;
-//   - that the candidate is a rival that was seen in one frame with the sticker.
-//
-// It is +Inf for a candidate that cannot be the sticker or is merged with a rival.
-func (t *track) against(cs []candidate, o weights, claims []claim) []float64 {
-	out := make([]float64, len(cs))
-	first, best, second := -1, math.Inf(-1), math.Inf(-1)
-	for j, odds := range o.veto {
-		if slices.ContainsFunc(claims, func(c claim) bool {
+//   - whole: that another candidate is the sticker, by place and look. It is +Inf for a candidate that cannot be the sticker or is merged with a rival.
+//   - part: that another candidate is the sticker or a part of it, or that this one is a rival that was seen in one frame with the sticker.
+func (t *track) against(cs []candidate, o weights, claims []claim) (whole, part []float64) {
+	var other []int // candidates that are not certainly other things
+	for j := range cs {
+		if !slices.ContainsFunc(claims, func(c claim) bool {
 			r := &t.rivals[c.rival]
-			return c.candidate == j && c.odds > odds && r.steady && !r.gone()
+			return c.candidate == j && c.odds > o.veto[j] && r.steady && !r.gone()
 		}) {
-			continue
-		}
-		if odds > best {
-			first, best, second = j, odds, best
-		} else {
-			second = math.Max(second, odds)
+			other = append(other, j)
 		}
 	}
 	all := t.rivalOdds(claims, -1, len(cs))
-	for j := range out {
-		if out[j] = best; j == first {
-			out[j] = second
+	whole, part = make([]float64, len(cs)), make([]float64, len(cs))
+	for j := range cs {
+		whole[j], part[j] = math.Inf(-1), math.Inf(-1)
+		for _, k := range other {
+			if k != j {
+				whole[j], part[j] = math.Max(whole[j], o.whole[k]), math.Max(part[j], o.veto[k])
+			}
 		}
 		if math.IsInf(o.whole[j], -1) {
-			out[j] = math.Inf(1)
+			whole[j] = math.Inf(1)
 		} else if o.whole[j] > missedLogOdds && t.mergedWithRival(j, &cs[j], claims) {
-			out[j], t.comeback.merged = math.Inf(1), true
-		} else if left := all - t.rivalOdds(claims, j, len(cs)); left > 0 {
-			out[j] = math.Max(out[j], missedLogOdds+left)
+			whole[j], t.comeback.merged = math.Inf(1), true
+		}
+		if left := all - t.rivalOdds(claims, j, len(cs)); left > 0 {
+			part[j] = math.Max(part[j], missedLogOdds+left)
 		}
 	}
-	return out
+	return whole, part
 }
 
 // mergedFor is the number of frames for which two things may be merged before one of them counts as hidden.

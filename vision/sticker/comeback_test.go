@@ -74,7 +74,7 @@ func TestALikenessIsNoEvidence(t *testing.T) {
 // pathOf is a path of places, one a frame, which begins a number of frames after the last sight of the sticker.
 func pathOf(frames float64, places ...geometry.Point) (path []attempt) {
 	for n, at := range places {
-		path = append(path, attempt{seenAs(at.X, at.Y, 8, tag), frames + float64(n), math.Inf(-1)})
+		path = append(path, attempt{seenAs(at.X, at.Y, 8, tag), frames + float64(n), math.Inf(-1), math.Inf(-1)})
 	}
 	return path
 }
@@ -101,7 +101,7 @@ func TestNothingElseComesBack(t *testing.T) {
 	assert.Equal(t, math.Inf(-1), odds, "too few frames")
 	assert.Equal(t, 0, from)
 	path := pathOf(4, places[:5]...)
-	path[0].against = 30
+	path[0].other = 30
 	from, less := tr.oddsBack(path)
 	assert.Equal(t, 1, from)
 	assert.Less(t, less, few)

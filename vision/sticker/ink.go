@@ -151,15 +151,18 @@ func (m sym) plus(o sym, k, d float64) sym {
 	return m
 }
 
-// inverse returns the inverse of a positive definite matrix.
-func (m sym) inverse() (r sym) {
-	r = sym{m[3]*m[5] - m[4]*m[4], m[2]*m[4] - m[1]*m[5], m[1]*m[4] - m[2]*m[3], m[0]*m[5] - m[2]*m[2], m[1]*m[2] - m[0]*m[4], m[0]*m[3] - m[1]*m[1]}
-	det := m[0]*r[0] + m[1]*r[1] + m[2]*r[2]
-	for i := range r {
-		r[i] /= det
-	}
-	return r
+// adjugate returns the inverse times the determinant.
+func (m *sym) adjugate() sym {
+	return sym{m[3]*m[5] - m[4]*m[4], m[2]*m[4] - m[1]*m[5], m[1]*m[4] - m[2]*m[3], m[0]*m[5] - m[2]*m[2], m[1]*m[2] - m[0]*m[4], m[0]*m[3] - m[1]*m[1]}
 }
+
+func (m *sym) determinant() float64 {
+	r := m.adjugate()
+	return m[0]*r[0] + m[1]*r[1] + m[2]*r[2]
+}
+
+// inverse returns the inverse of a positive definite matrix.
+func (m sym) inverse() sym { return sym{}.plus(m.adjugate(), 1/m.determinant(), 0) }
 
 // moments accumulates the mean and the covariance of colours.
 type moments struct {

@@ -133,8 +133,10 @@ func newLook(c *candidate) look {
 // the last sight.
 func (f *feature) squaredDistance(v, frames float64) float64 {
 	d := v - f.mean
-	return d * d / (f.variance + f.floor*(frames-1)/4)
+	return d * d / f.varianceAfter(frames)
 }
+
+func (f *feature) varianceAfter(frames float64) float64 { return f.variance + f.floor*(frames-1)/4 }
 
 // learn updates the mean and the variance with a value of some weight.
 func (f *feature) learn(v, weight float64) {
@@ -171,6 +173,13 @@ func (l *look) odds(c *candidate, frames float64) (odds float64, ok bool) {
 	inv := s.inverse()
 	colour := inv.form(c.colour.sub(l.colour))
 	return mostLookOdds - (area+shape+colour)/2, math.Max(area, math.Max(shape, colour)) <= mostDeviation*mostDeviation
+}
+
+// logRange returns the logarithm of the range of looks with which odds compares a candidate: of the product of the standard deviations of the features,
+// up to a constant. The odds of two looks for one candidate are of the same other things only after this is taken into account.
+func (l *look) logRange(c *candidate, frames float64) float64 {
+	s := l.covariance(c, frames)
+	return math.Log(l.area.varianceAfter(frames)*l.shape.varianceAfter(frames)*s.determinant()) / 2
 }
 
 // learn updates the look with a candidate that is the sticker.

@@ -212,7 +212,8 @@ func (t *track) claims(cs []candidate) (out []claim) {
 			if r.gone() {
 				o = r.oddsOfReturn(&cs[j], t.picture, t.births(), 1.0/framesOfOne)
 			}
-			if o > missedLogOdds {
+			// odds compares the look with other things within the rival's own range; what matters here is the sticker's range
+			if o += t.own.look.logRange(&cs[j], t.own.frames) - r.look.logRange(&cs[j], r.frames); o > missedLogOdds {
 				out = append(out, claim{k, j, o})
 			}
 		}
@@ -275,11 +276,11 @@ const (
 func (t *track) followRivals(cs []candidate, o weights, claims []claim, pick, guess int) {
 	claimed, gone := make([]bool, len(cs)), make([]bool, len(t.rivals))
 	sure := pick >= 0
-	var against []float64
+	var whole, part []float64
 	if sure {
 		claimed[pick] = true
 	} else {
-		against = t.against(cs, o, claims)
+		whole, part = t.against(cs, o, claims)
 	}
 	for _, c := range claims {
 		r := &t.rivals[c.rival]
@@ -294,7 +295,7 @@ func (t *track) followRivals(cs []candidate, o weights, claims []claim, pick, gu
 		}
 		r.see(&cs[c.candidate])
 		if !sure {
-			t.trace(r, &cs[c.candidate], against[c.candidate])
+			t.trace(r, &cs[c.candidate], whole[c.candidate], part[c.candidate])
 		}
 	}
 	// while the sticker is lost, rivals are kept: one of them may come back in its place
@@ -313,7 +314,7 @@ func (t *track) followRivals(cs []candidate, o weights, claims []claim, pick, gu
 			r.proven = sure
 			r.steady = r.proven
 			if !sure {
-				t.trace(&r, &cs[j], against[j])
+				t.trace(&r, &cs[j], whole[j], part[j])
 			}
 			t.rivals = append(t.rivals, r)
 		}
