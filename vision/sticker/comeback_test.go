@@ -107,6 +107,37 @@ func TestNothingElseComesBack(t *testing.T) {
 	assert.Less(t, less, few)
 }
 
+// The look counts over the whole path: one that is unlike in its first frame only may be the sticker, in part; one that stays unlike is not, wherever it comes out.
+func TestLookOfAPath(t *testing.T) {
+	tr := trackWithGap(17, nil)
+	odds := func(unlike int) float64 {
+		path := pathOf(4, ptOf(270, 300), ptOf(280, 300), ptOf(290, 300), ptOf(300, 300), ptOf(310, 300), ptOf(320, 300))
+		for n := range unlike {
+			path[n].candidate = seenAs(path[n].at.X, 300, 10, vec{75, 105, 205})
+			look, ok := tr.own.look.odds(&path[n].candidate, path[n].frames)
+			require.True(t, ok)
+			require.Less(t, look, 0.0)
+		}
+		_, odds := tr.oddsBack(path)
+		return odds
+	}
+	assert.Greater(t, odds(1), clearLogOdds)
+	assert.Less(t, odds(0)-odds(1), 1.0)
+	assert.Equal(t, math.Inf(-1), odds(6))
+}
+
+// What may be a part of the sticker, or a rival that this may be, counts against the whole path, and not against its first frame alone.
+func TestAPartCountsAgainstThePath(t *testing.T) {
+	tr := trackWithGap(17, nil)
+	path := pathOf(4, ptOf(270, 300), ptOf(280, 300), ptOf(290, 300), ptOf(300, 300))
+	_, free := tr.oddsBack(path)
+	for n := range path {
+		path[n].part = 2
+	}
+	_, odds := tr.oddsBack(path)
+	assert.InDelta(t, free-2, odds, 1e-9)
+}
+
 // A limb that kicks while it is hidden comes out far off, and turns after the gap too: it is much likelier the sticker than a thing that moves straight on from there.
 func TestKicksWhileHidden(t *testing.T) {
 	tr := trackWithGap(17, nil)

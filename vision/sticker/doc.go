@@ -33,8 +33,8 @@
 //
 // # After a loss
 //
-// Whatever appears is followed, and judged once it has been followed for four frames (comeback.go). Its look is hardly evidence, since a twin
-// may have been hidden too. The rate of hidden twins is estimated from how often the pictures so far showed more things of the sticker's look
+// Whatever appears is followed, and judged once it has been followed for four frames (comeback.go). Its look over these frames must favour the sticker, but is
+// hardly evidence beyond that, since a twin may have been hidden too. The rate of hidden twins is estimated from how often the pictures so far showed more things of the sticker's look
 // than are followed. The evidence is
 //
 //   - the place, against the area in which the sticker may be by then;

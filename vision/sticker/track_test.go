@@ -285,6 +285,22 @@ func TestMissingPart(t *testing.T) {
 	assert.InDelta(t, 5.8, l.centreSD(&first), 0.01)
 }
 
+// A rival that has shown many sizes fits a candidate as well as one that has shown this size alone, but says less about it.
+func TestARivalOfManySizesClaimsLess(t *testing.T) {
+	tr := trackWithGap(17, nil)
+	c := seenAs(500, 300, 8, tag)
+	for range 2 {
+		r := newThread(&c)
+		r.frames = 1
+		tr.rivals = append(tr.rivals, r)
+	}
+	tr.rivals[1].look.area.variance *= 9
+	claims := tr.claims([]candidate{c})
+	require.Len(t, claims, 2)
+	assert.Equal(t, 0, claims[0].rival)
+	assert.InDelta(t, math.Log(3), claims[0].odds-claims[1].odds, 1e-9)
+}
+
 // A rival that may be the candidate counts against the sticker.
 func TestRivalsClaim(t *testing.T) {
 	at := seenAs(300, 300, 8, tag)
