@@ -34,17 +34,19 @@ type Moment struct {
 	Time  time.Duration // true time from the first frame, slow motion undone
 	Body  *Body         // nil: nobody is seen
 
-	support float64      // share of the legs that lies on the foreground (supportOf), 0 to 1; 1: not known
-	tried   bool         // a peak was searched for near it
-	lost    bool         // too few of the moments about it have support: the smoothed places are unreliable
-	fine    bool         // taken from the frame in full resolution, not from a reduced picture
-	picture *reduced     // of a fine moment, where the ground stands still
-	pending *pendingLook // of a fine moment at which the network has not looked
-	network *Body        // the network's bodies, smoothed over the moments about this one
-	smooth  *Body        // the same with the legs on the axes of their outlines
-	legs    [2]*Axis     // left and right, by the outlines in this frame; nil: not found
-	axes    [2]*Axis     // legs, smoothed over the moments about this one
-	shanks  [2]bool      // the ankle lies on the axis of the shank's outline
+	support  float64      // share of the legs that lies on the foreground (supportOf), 0 to 1; 1: not known
+	tried    bool         // a peak was searched for near it
+	lost     bool         // too few of the moments about it have support: the smoothed places are unreliable
+	fine     bool         // taken from the frame in full resolution, not from a reduced picture
+	picture  *reduced     // of a fine moment
+	pending  *pendingLook // of a fine moment at which the network has not looked
+	network  *Body        // the network's bodies, smoothed over the moments about this one
+	smooth   *Body        // the same with the legs on the axes of their outlines
+	legs     [2]*Axis     // left and right, by the outlines in this frame; nil: not found
+	axes     [2]*Axis     // legs, smoothed over the moments about this one
+	shanks   [2]bool      // the ankle lies on the axis of the shank's outline
+	followed bool         // hips and shoulders of network and smooth move as their pixels do (motion.go)
+	arms     [2]bool      // elbow and wrist do too
 }
 
 // Best returns the smoothed body where there is one, otherwise the body of this frame alone.

@@ -33,9 +33,7 @@ func (f *Finder) lookFinely(ctx context.Context, t *take.Take, out *Found, from,
 		k := p.Index / every
 		q = q.varied(k)
 		m := Moment{Frame: p.Index, Time: t.TrueTime(p.Index), fine: true}
-		if out.Still {
-			m.picture = shrink(p, p.Bounds(), out.ground.by)
-		}
+		m.picture = shrink(p, p.Bounds(), out.ground.by)
 		coarse, seen := out.at(p.Index)
 		switch {
 		case k%2 == 0:

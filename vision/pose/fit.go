@@ -5,14 +5,14 @@ import (
 	"slices"
 )
 
-// parabola is a + b x + c x^2 with the scatter of values about it.
+// parabola is a + b x + c x^2, or with d x^3 a cubic, with the scatter of values about it.
 type parabola struct {
-	a, b, c float64
-	sd      float64 // standard deviation of one value, from the median residual
-	n       int     // number of values
+	a, b, c, d float64
+	sd         float64 // standard deviation of one value, from the median residual
+	n          int     // number of values
 }
 
-func (p parabola) at(x float64) float64 { return p.a + x*(p.b+x*p.c) }
+func (p parabola) at(x float64) float64 { return p.a + x*(p.b+x*(p.c+x*p.d)) }
 
 // fitParabola fits y over x robustly, so that a minority of outliers has no weight. It minimises
 // the sum of absolute residuals by reweighted least squares, and goes on with Tukey's biweight,
@@ -22,7 +22,7 @@ func fitParabola(x, y []float64) parabola { return fitRobust(x, y, 3) }
 // fitLine is fitParabola with a straight line.
 func fitLine(x, y []float64) parabola { return fitRobust(x, y, 2) }
 
-// fitRobust is fitParabola with three terms, or a straight line with two.
+// fitRobust is fitParabola with three terms, a cubic with four, a straight line with two, and the mean with one.
 func fitRobust(x, y []float64, terms int) parabola {
 	w := make([]float64, len(x))
 	for i := range w {
@@ -59,38 +59,48 @@ func fitRobust(x, y []float64, terms int) parabola {
 
 // fitWeighted is the least-squares fit with weights w.
 func fitWeighted(x, y, w []float64, terms int) parabola {
-	var s [5]float64
-	var t [3]float64
+	if len(x) <= terms {
+		terms = min(terms, 2, len(x))
+	}
+	n, t := make([][]float64, terms), make([]float64, terms)
+	for k := range n {
+		n[k] = make([]float64, terms)
+	}
 	for i := range x {
-		v := w[i]
-		for k := range s {
-			s[k] += v
-			if k < 3 {
-				t[k] += v * y[i]
+		powers := [4]float64{1, x[i], x[i] * x[i], x[i] * x[i] * x[i]}
+		for k := range n {
+			t[k] += w[i] * powers[k] * y[i]
+			for l := range n {
+				n[k][l] += w[i] * powers[k] * powers[l]
 			}
-			v *= x[i]
 		}
 	}
-	p := parabola{n: len(x)}
-	switch {
-	case len(x) >= 4 && terms > 2:
-		d := s[0]*(s[2]*s[4]-s[3]*s[3]) - s[1]*(s[1]*s[4]-s[2]*s[3]) + s[2]*(s[1]*s[3]-s[2]*s[2])
-		if d != 0 {
-			p.a = (t[0]*(s[2]*s[4]-s[3]*s[3]) - s[1]*(t[1]*s[4]-t[2]*s[3]) + s[2]*(t[1]*s[3]-t[2]*s[2])) / d
-			p.b = (s[0]*(t[1]*s[4]-t[2]*s[3]) - t[0]*(s[1]*s[4]-s[2]*s[3]) + s[2]*(s[1]*t[2]-t[1]*s[2])) / d
-			p.c = (s[0]*(s[2]*t[2]-s[3]*t[1]) - s[1]*(s[1]*t[2]-s[2]*t[1]) + t[0]*(s[1]*s[3]-s[2]*s[2])) / d
-			return p
+	var c [4]float64
+	copy(c[:], solve(n, t))
+	return parabola{a: c[0], b: c[1], c: c[2], d: c[3], n: len(x)}
+}
+
+// solve solves the normal equations n v = t by elimination, and overwrites both. What they do not determine is 0.
+func solve(n [][]float64, t []float64) []float64 {
+	for k := range n {
+		pivot := n[k][k]
+		for r := range n {
+			if r == k || pivot <= 0 {
+				continue
+			}
+			by := n[r][k] / pivot
+			for c := range n {
+				n[r][c] -= by * n[k][c]
+			}
+			t[r] -= by * t[k]
 		}
-		fallthrough
-	case len(x) >= 2:
-		if d := s[0]*s[2] - s[1]*s[1]; d != 0 {
-			p.b = (s[0]*t[1] - s[1]*t[0]) / d
-			p.a = (t[0] - p.b*s[1]) / s[0]
-			return p
-		}
-		fallthrough
-	case len(x) >= 1:
-		p.a = t[0] / s[0]
 	}
-	return p
+	for k := range n {
+		if n[k][k] > 0 {
+			t[k] /= n[k][k]
+		} else {
+			t[k] = 0
+		}
+	}
+	return t
 }

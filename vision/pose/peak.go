@@ -21,7 +21,10 @@ type Peak struct {
 	// standard deviation is half of it or more.
 	Fall  float64
 	Reach float64
-	Body  *Body // smoothed, its legs on the axes of their outlines where these were found
+	// Followed reports that the angle about the moment comes from pixels alone: from outlines, or from parts of the body that are
+	// followed from frame to frame. Else it has the network's errors, which change over the frames.
+	Followed bool
+	Body     *Body // smoothed, its legs on the axes of their outlines where these were found
 	// Network is the smoothed body without the outlines.
 	Network *Body
 	// Legs are the axes of the left and the right leg by their outlines, nil where they
@@ -91,7 +94,7 @@ func (f *Finder) peakNear(ctx context.Context, t *take.Take, out *Found, o Optio
 			}
 		}
 		p, a := out.fitPeak(o.Angle, from, to)
-		if p != nil && !p.hasBothAxes(out) {
+		if p != nil && !p.Followed {
 			if err := f.lookLater(ctx, out, p.Frame-smoothFrames*every, p.Frame+smoothFrames*every); err != nil {
 				return nil, 0, err
 			}
@@ -105,8 +108,10 @@ func (f *Finder) peakNear(ctx context.Context, t *take.Take, out *Found, o Optio
 			if err := f.lookFinely(ctx, t, out, wideFrom, wideTo, 2*every, report); err != nil {
 				return nil, 0, err
 			}
-			if err := f.lookLater(ctx, out, wideFrom, wideTo); err != nil {
-				return nil, 0, err
+			if !p.Followed {
+				if err := f.lookLater(ctx, out, wideFrom, wideTo); err != nil {
+					return nil, 0, err
+				}
 			}
 			if q, b := out.fitPeak(o.Angle, wideFrom, wideTo); q != nil {
 				p, a = q, b
@@ -151,12 +156,6 @@ func (p *Peak) poorlyKnown(long time.Duration, frames int) bool {
 	return p.Fall == 0 || p.SD*float64(frames) > 1.5*long.Seconds()
 }
 
-// hasBothAxes reports whether both legs have axes by their outlines in the frame of the peak.
-func (p *Peak) hasBothAxes(f *Found) bool {
-	m, ok := f.at(p.Frame)
-	return ok && m.axes[0] != nil && m.axes[1] != nil
-}
-
 // widest returns the index of the moment with the largest angle among those that were not
 // tried yet, and that angle, degrees; -1 if no angle is known. Bodies that do not lie
 // on the foreground do not count.
@@ -176,7 +175,8 @@ func (f *Found) widest(angle func(*Body) float64) (at int, value float64) {
 
 // fitPeak smooths the frames from..to, and returns the peak of a parabola through the angles of their moments,
 // and the angle of the frame nearest to it, degrees; nil if no angle is known. Where most frames have the axes
-// of both legs, only these count: the network's own angles are biased against them.
+// of both legs, only these count: the network's own angles are biased against them. Else, where the body is followed in most frames, only
+// these do.
 func (f *Found) fitPeak(angle func(*Body) float64, from, to int) (*Peak, float64) {
 	f.keepSides()
 	f.smoothAll(from, to)
@@ -184,7 +184,7 @@ func (f *Found) fitPeak(angle func(*Body) float64, from, to int) (*Peak, float64
 		m     *Moment
 		angle float64
 	}
-	var all, exact []known
+	var all, exact, followed []known
 	for i := range f.Moments {
 		m := &f.Moments[i]
 		if m.smooth == nil || m.Frame < from || m.Frame > to || m.lost && (m.axes[0] == nil || m.axes[1] == nil) {
@@ -194,23 +194,29 @@ func (f *Found) fitPeak(angle func(*Body) float64, from, to int) (*Peak, float64
 			all = append(all, known{m, a})
 			if m.axes[0] != nil && m.axes[1] != nil {
 				exact = append(exact, all[len(all)-1])
+			} else if m.followed {
+				followed = append(followed, all[len(all)-1])
 			}
 		}
 	}
 	outlines := len(exact) >= leastAngles && 2*len(exact) > len(all)
 	if outlines {
 		all = exact
+	} else if len(followed) >= leastAngles && 2*len(followed) > len(all) {
+		all = followed
 	}
 	if len(all) == 0 {
 		return nil, 0
 	}
 	var c curve
+	fromPixels := true
 	for _, k := range all {
 		at := k.m.Time.Seconds()
 		c.x, c.y = append(c.x, at), append(c.y, k.angle)
 		if b := f.singleBody(k.m, outlines); b != nil {
 			if a := angle(b); a == a {
 				c.single = append(c.single, [2]float64{at, a})
+				fromPixels = fromPixels && (outlines || math.Abs(a-k.angle) < 1e-6) // else the network's places are in it
 			}
 		}
 	}
@@ -221,17 +227,17 @@ func (f *Found) fitPeak(angle func(*Body) float64, from, to int) (*Peak, float64
 			near = k
 		}
 	}
-	return &Peak{Frame: near.m.Frame, Time: time.Duration(v.at * float64(time.Second)), SD: v.sd, Fall: v.fall, Reach: v.reach}, near.angle
+	return &Peak{Frame: near.m.Frame, Time: time.Duration(v.at * float64(time.Second)), SD: v.sd, Fall: v.fall, Reach: v.reach, Followed: fromPixels && len(c.single) > 0}, near.angle
 }
 
 // singleBody returns the body of a single frame, for the scatter between frames: where outlines is set, with its legs on
-// the axes of this frame, else the network's. It is nil where the frame does not give it.
+// the axes of this frame, else the network's, with the places that the pixels gave. It is nil where the frame does not give it.
 func (f *Found) singleBody(m *Moment, outlines bool) *Body {
-	switch {
-	case !outlines && m.support >= supported:
-		return m.Body
-	case !outlines || m.legs[0] == nil || m.legs[1] == nil:
+	if outlines && (m.legs[0] == nil || m.legs[1] == nil) || !outlines && m.support < supported {
 		return nil
+	}
+	if !outlines {
+		return m.partlyFollowed()
 	}
 	b := *m.network
 	if f.ownHips {
@@ -252,9 +258,17 @@ type curve struct {
 // [Peak].
 type summit struct{ at, sd, fall, reach float64 }
 
+// A parabola misplaces the top of a movement that opens and closes at different speeds, by some 0.005 to 0.012 s in leaps. A cubic
+// does not, and gives the slope of evenly spaced values with 2.5 times the standard deviation: of 1/n times the square of an orthogonal
+// polynomial's slope, 3 from the first and 7 (3/2)^2 from the third. It is used where that moves the top by mostCubic or less.
+const (
+	cubicSlope = 2.5
+	mostCubic  = 0.01 // s
+)
+
 // top returns the summit of a curve: the vertex of a parabola through all smoothed values, then of
-// parabolas through the values within a third of the whole time on each side of the vertex before, since a movement opens and
-// closes at different speeds. Where there is no vertex, at is the highest value. Where no maximum is certain, sd is that of
+// parabolas through the values within a third of the whole time on each side of the vertex before, or of cubics where the values
+// scatter little. Where there is no vertex, at is the highest value. Where no maximum is certain, sd is that of
 // a moment anywhere in the time, all equally likely.
 func (c *curve) top() (s summit) {
 	x, y := c.x, c.y
@@ -282,8 +296,11 @@ func (c *curve) top() (s summit) {
 			return s
 		}
 		vertex := -p.b / (2 * p.c)
-		held := math.Min(math.Max(vertex, rel[0]), rel[len(rel)-1])
 		slope, bend := c.scatter(p, s.at, from, to)
+		if q := fitRobust(rel, value, 4); cubicSlope*slope <= mostCubic*2*-p.c && q.c < 0 && q.c*q.c > 3*q.b*q.d {
+			vertex, slope = -q.b/(q.c-math.Sqrt(q.c*q.c-3*q.b*q.d)), cubicSlope*slope
+		}
+		held := math.Min(math.Max(vertex, rel[0]), rel[len(rel)-1])
 		s.at += held
 		s.sd, s.fall, s.reach = anywhere, 0, 0
 		// otherwise the curve still rises at one end, or its bend may be 0

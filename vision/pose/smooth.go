@@ -21,12 +21,13 @@ func (f *Found) smoothAll(from, to int) {
 		m.network = smoothed(fine, i)
 	}
 	fine = slices.DeleteFunc(fine, func(m *Moment) bool { return m.network == nil })
+	followLimbs(fine)
 	for _, m := range fine {
 		body := *m.network
 		m.smooth = &body
 		for side := range 2 {
 			m.legs[side] = nil
-			if m.picture != nil {
+			if m.picture != nil && f.Still {
 				m.legs[side] = legOutline(m.picture, f.ground, f.legRoot(&body, side), body.Points[ankle+side].At, body.Points[knee+side].At)
 			}
 		}
@@ -34,8 +35,16 @@ func (f *Found) smoothAll(from, to int) {
 	for side := range 2 {
 		f.fillAxes(fine, side)
 	}
+	var legs [2][]*Axis
+	for _, m := range fine {
+		for side := range 2 {
+			legs[side] = append(legs[side], m.legs[side])
+		}
+	}
 	for i, m := range fine {
-		m.axes = f.smoothedAxes(fine, i)
+		for side := range 2 {
+			m.axes[side] = f.smoothedAxis(fine, legs[side], i, side)
+		}
 		if f.ownHips {
 			m.smooth.straightenEach(m.axes)
 		} else {
@@ -47,31 +56,28 @@ func (f *Found) smoothAll(from, to int) {
 	}
 }
 
-// moveAnklesOntoShanks moves the ankle of a leg that has no axis, as with a bent knee, across the shank onto the axis of the
-// shank's outline. It moves by the median over the moments about it, where at least half of them have such an axis.
+// moveAnklesOntoShanks moves the ankle of a leg that has no axis, as with a bent knee, onto the axis of the shank's outline.
+// Along the axis it is as far from the hip as a line through all moments has it.
 func (f *Found) moveAnklesOntoShanks(fine []*Moment, side int) {
-	moves := make([]*geometry.Vec, len(fine))
+	axes := make([]*Axis, len(fine))
+	var x, far []float64
 	for i, m := range fine {
-		if m.picture == nil {
+		if m.picture == nil || !f.Still {
 			continue
 		}
 		h, k, a := f.legRoot(m.network, side), m.network.Points[knee+side].At, m.network.Points[ankle+side].At
-		if axis := shankOutline(m.picture, f.ground, k, a, k.Sub(h).Norm()+a.Sub(k).Norm()); axis != nil {
-			v := axis.normal().Scale(axis.offset(a))
-			moves[i] = &v
+		axes[i] = shankOutline(m.picture, f.ground, k, a, k.Sub(h).Norm()+a.Sub(k).Norm())
+		if axes[i] != nil && m.Body != nil && m.support >= supported {
+			u, v := axes[i].unit(), m.Body.Points[ankle+side].At.Sub(f.legRoot(m.Body, side))
+			x, far = append(x, m.Time.Seconds()), append(far, u.X*v.X+u.Y*v.Y)
 		}
 	}
+	along := fitLine(x, far)
 	for i, m := range fine {
-		from, to := max(0, i-smoothFrames), min(len(fine), i+smoothFrames+1)
-		var x, y []float64
-		for _, v := range moves[from:to] {
-			if v != nil {
-				x, y = append(x, v.X), append(y, v.Y)
-			}
-		}
-		if m.shanks[side] = m.axes[side] == nil && 2*len(x) >= to-from; m.shanks[side] {
-			p := &m.smooth.Points[ankle+side].At
-			*p = p.Add(geometry.Vec{X: median(x), Y: median(y)})
+		axis := f.smoothedAxis(fine, axes, i, side)
+		if m.shanks[side] = m.axes[side] == nil && axis != nil && len(x) > 0; m.shanks[side] {
+			h := f.legRoot(m.smooth, side)
+			m.smooth.Points[ankle+side].At = h.Add(axis.normal().Scale(axis.offset(h))).Add(axis.unit().Scale(along.at(m.Time.Seconds())))
 		}
 	}
 }
@@ -116,7 +122,7 @@ func (b *Body) legs() (sum float64) {
 // before or after: the network's leg is wholly wrong in single frames.
 func (f *Found) fillAxes(fine []*Moment, side int) {
 	lookAlong := func(i, j int) {
-		if i < 0 || j < 0 || i >= len(fine) || j >= len(fine) || fine[j].legs[side] != nil || fine[i].legs[side] == nil || fine[j].picture == nil {
+		if i < 0 || j < 0 || i >= len(fine) || j >= len(fine) || fine[j].legs[side] != nil || fine[i].legs[side] == nil || fine[j].picture == nil || !f.Still {
 			return
 		}
 		h := f.legRoot(fine[j].network, side)
@@ -221,36 +227,33 @@ func smoothed(fine []*Moment, i int) *Body {
 	return &body
 }
 
-// smoothedAxes returns the axes of both legs at the i-th moment, fitted over the moments about it;
-// nil where fewer than half of these, or fewer than three, have one.
-func (f *Found) smoothedAxes(fine []*Moment, i int) (out [2]*Axis) {
-	about := around(fine, i)
-	for side := range 2 {
-		var x, turn, across []float64
-		var first geometry.Angle
-		sd := 0.0
-		for _, m := range about {
-			a := m.legs[side]
-			if a == nil {
-				continue
-			}
-			if len(x) == 0 {
-				first = a.Direction
-			}
-			x = append(x, (m.Time - fine[i].Time).Seconds())
-			turn = append(turn, math.Remainder(float64(a.Direction-first), 2*math.Pi))
-			across = append(across, a.offset(f.legRoot(m.network, side)))
-			sd = math.Max(sd, a.SD)
-		}
-		if len(x) < max(3, (len(about)+1)/2) {
+// smoothedAxis returns the axis of a leg or its shank at the i-th moment, fitted over the moments about it; nil where fewer than
+// half of these, or fewer than three, have one. axes has the axis of each moment, nil where there is none.
+func (f *Found) smoothedAxis(fine []*Moment, axes []*Axis, i, side int) *Axis {
+	from, to := max(0, i-smoothFrames), min(len(fine), i+smoothFrames+1)
+	var x, turn, across []float64
+	var first geometry.Angle
+	sd := 0.0
+	for j, m := range fine[from:to] {
+		a := axes[from+j]
+		if a == nil {
 			continue
 		}
-		t, o := fitParabola(x, turn), fitParabola(x, across)
-		a := &Axis{Direction: first + geometry.Angle(t.a), SD: math.Hypot(sd, t.sd) / math.Sqrt(float64(len(x)))}
-		a.On = f.legRoot(fine[i].network, side).Add(a.normal().Scale(o.a))
-		out[side] = a
+		if len(x) == 0 {
+			first = a.Direction
+		}
+		x = append(x, (m.Time - fine[i].Time).Seconds())
+		turn = append(turn, math.Remainder(float64(a.Direction-first), 2*math.Pi))
+		across = append(across, a.offset(f.legRoot(m.network, side)))
+		sd = math.Max(sd, a.SD)
 	}
-	return out
+	if len(x) < max(3, (to-from+1)/2) {
+		return nil
+	}
+	t, o := fitParabola(x, turn), fitParabola(x, across)
+	a := &Axis{Direction: first + geometry.Angle(t.a), SD: math.Hypot(sd, t.sd) / math.Sqrt(float64(len(x)))}
+	a.On = f.legRoot(fine[i].network, side).Add(a.normal().Scale(o.a))
+	return a
 }
 
 // unit and normal are unit vectors: from hip to ankle, and that turned by 90 degrees.

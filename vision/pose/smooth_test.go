@@ -22,7 +22,7 @@ func TestEachHipLiesOnItsOwnLeg(t *testing.T) {
 		p.limb(h, ankles[s], 22, skin)
 	}
 	var fine []*Moment
-	f := &Found{ownHips: true, ground: shrink(ground, ground.Bounds(), 1)}
+	f := &Found{Still: true, ownHips: true, ground: shrink(ground, ground.Bounds(), 1)}
 	for i := range 9 {
 		b := bodyInProfile(geometry.Point{X: 400, Y: 300}, 70, -70)
 		for s, h := range []geometry.Point{left, right} {
@@ -52,7 +52,7 @@ func TestAnAnkleLiesOnItsShank(t *testing.T) {
 	p, ground := blankPicture(900, 700, wall), blankPicture(900, 700, wall)
 	p.limb(h, k, 24, skin)
 	p.limb(k, a, 16, skin)
-	f := &Found{ground: shrink(ground, ground.Bounds(), 2)}
+	f := &Found{Still: true, ground: shrink(ground, ground.Bounds(), 2)}
 	for i := range 9 {
 		b := bodyInProfile(h, 80, -80)
 		along := a.Sub(k).Scale(1 / a.Sub(k).Norm())

@@ -178,8 +178,12 @@ func (p *proposer) still(b *pose.Body) (*Proposal, error) {
 func (p *proposer) clip(f *pose.Found) (*Proposal, error) {
 	k := f.Peak
 	out := &Proposal{MomentS: k.Time.Seconds(), MomentSDS: k.SD}
-	if k.Fall > 0 { // an error of the angle that drifts by slope moves the top by slope/Fall
-		out.MomentSDS = math.Hypot(k.SD, p.q.PriorsUsed().Proposal.DriftSDDegS/k.Fall)
+	priors := p.q.PriorsUsed().Proposal
+	switch {
+	case k.Fall > 0 && k.Followed:
+		out.MomentSDS = math.Hypot(k.SD, priors.FollowedMomentSDS)
+	case k.Fall > 0: // an error of the angle that drifts by slope moves the top by slope/Fall
+		out.MomentSDS = math.Hypot(k.SD, priors.DriftSDDegS/k.Fall)
 	}
 	var near []*pose.Body
 	for _, m := range f.Moments {

@@ -40,6 +40,7 @@ type Priors struct {
 		ClipBothArmsSDStature float64            `yaml:"clip_both_arms_sd_stature"`
 		OutlineSDStature      float64            `yaml:"outline_sd_stature"`
 		DriftSDDegS           float64            `yaml:"drift_sd_deg_s"`
+		FollowedMomentSDS     float64            `yaml:"followed_moment_sd_s"`
 		Reason                `yaml:",inline"`
 	} `yaml:"proposal"`
 	Stature struct {
@@ -175,6 +176,7 @@ func (p *Priors) check() error {
 	positive := map[string]float64{
 		"placement sd_px": p.Placement.SDPx, "placement long_side_px": p.Placement.LongSidePx,
 		"proposal outline_sd_stature": p.Proposal.OutlineSDStature, "proposal drift_sd_deg_s": p.Proposal.DriftSDDegS,
+		"proposal followed_moment_sd_s":  p.Proposal.FollowedMomentSDS,
 		"proposal arm_across_sd_stature": p.Proposal.ArmSDStature, "proposal clip_arm_across_sd_stature": p.Proposal.ClipArmSDStature,
 		"proposal clip_both_arms_sd_stature": p.Proposal.ClipBothArmsSDStature,
 		"stature mean_mm":                    p.Stature.MeanMm, "stature sd_mm": p.Stature.SDMm, "stature given_sd_mm": p.Stature.GivenSDMm,
