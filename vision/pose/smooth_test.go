@@ -46,25 +46,28 @@ func TestEachHipLiesOnItsOwnLeg(t *testing.T) {
 }
 
 // The ankle of a leg with a bent knee is moved across the shank onto the axis of its outline. The network has it a
-// twentieth of the leg beside that.
+// twentieth of the leg beside that. In the middle five of 17 looks it also has it too far along the shank, which the other looks outvote.
 func TestAnAnkleLiesOnItsShank(t *testing.T) {
 	h, k, a := geometry.Point{X: 450, Y: 250}, geometry.Point{X: 580, Y: 300}, geometry.Point{X: 700, Y: 400}
 	p, ground := blankPicture(900, 700, wall), blankPicture(900, 700, wall)
 	p.limb(h, k, 24, skin)
 	p.limb(k, a, 16, skin)
 	f := &Found{Still: true, ground: shrink(ground, ground.Bounds(), 2)}
-	for i := range 9 {
+	for i := range 17 {
 		b := bodyInProfile(h, 80, -80)
 		along := a.Sub(k).Scale(1 / a.Sub(k).Norm())
 		b.Points[knee].At = k.Add(geometry.Vec{X: 4, Y: 6})
 		b.Points[ankle].At = a.Add(geometry.Vec{X: -along.Y * 15, Y: along.X * 15})
+		if i >= 6 && i <= 10 {
+			b.Points[ankle].At = b.Points[ankle].At.Add(along.Scale(20))
+		}
 		f.Moments = append(f.Moments, Moment{Frame: i, Time: time.Duration(i) * time.Second / 60, Body: b, fine: true, support: 1, picture: shrink(p, p.Bounds(), 2)})
 	}
-	f.smoothAll(0, 8)
-	m := &f.Moments[4]
+	f.smoothAll(0, 16)
+	m := &f.Moments[8]
 	assert.Nil(t, m.axes[Left])
 	assert.True(t, m.shanks[Left])
 	assert.Less(t, m.smooth.Points[ankle].At.Sub(a).Norm(), 3.0)
-	assert.InDelta(t, 15, m.network.Points[ankle].At.Sub(a).Norm(), 0.1)
+	assert.InDelta(t, 25, m.network.Points[ankle].At.Sub(a).Norm(), 0.5)
 	assert.False(t, m.shanks[Right], "the right leg is not drawn")
 }
