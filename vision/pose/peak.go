@@ -25,7 +25,7 @@ type Peak struct {
 	// followed from frame to frame. Else it has the network's errors, which change over the frames.
 	Followed bool
 	Body     *Body // smoothed, its legs on the axes of their outlines where these were found
-	// Network is the smoothed body without the outlines.
+	// Network is the smoothed body without the outlines of legs.
 	Network *Body
 	// Legs are the axes of the left and the right leg by their outlines, nil where they
 	// were not found.
@@ -175,8 +175,8 @@ func (f *Found) widest(angle func(*Body) float64) (at int, value float64) {
 
 // fitPeak smooths the frames from..to, and returns the peak of a parabola through the angles of their moments,
 // and the angle of the frame nearest to it, degrees; nil if no angle is known. Where most frames have the axes
-// of both legs, only these count: the network's own angles are biased against them. Else, where the body is followed in most frames, only
-// these do.
+// of both legs, only these count: the network's own angles are biased against them. Else, where the body is followed in most
+// frames, only these do.
 func (f *Found) fitPeak(angle func(*Body) float64, from, to int) (*Peak, float64) {
 	f.keepSides()
 	f.smoothAll(from, to)

@@ -18,7 +18,7 @@ import (
 // Proposal is what is proposed from a picture: marks on one frame, and in a clip the moment.
 type Proposal struct {
 	Marks *reading.Marks
-	// Network has the marks of a clip by the network alone, without the outlines of legs; nil if
+	// Network has the marks of a clip without the outlines of legs; nil if
 	// some lie outside the picture.
 	Network *reading.Marks
 	// MomentS is the widest moment of a clip, seconds of true time from the first frame,

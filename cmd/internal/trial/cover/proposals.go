@@ -52,7 +52,7 @@ type proposal struct {
 	Missed  float64 `json:"missed_deg"`  // the widest true angle less that in the frame
 	Deg     float64 `json:"deg"`         // as proposed
 	Err     float64 `json:"err_deg"`     // Deg less the true angle in that frame
-	Network float64 `json:"network_deg"` // the same by the network alone, without outlines
+	Network float64 `json:"network_deg"` // the same without the outlines of legs
 	SD      float64 `json:"sd_deg"`      // as the marks' covariances state it
 	Held    bool    `json:"held"`        // the error is within 1.96 of SD
 	Whole   bool    `json:"whole"`       // whether the reading's interval holds the true angle
@@ -61,7 +61,7 @@ type proposal struct {
 	Turned  bool    `json:"turned"`      // the facing is not the true one
 
 	Outlines int                `json:"outlines"` // legs
-	Off      map[string]float64 `json:"off"`      // rms of each axis, of stature, by kind of landmark, by the network alone
+	Off      map[string]float64 `json:"off"`      // rms of each axis, of stature, by kind of landmark, without the outlines of legs
 	Marks    []markOff          `json:"marks"`
 	Picked   []picked           `json:"picked"`
 	Looks    int                `json:"looks"` // runs of the network

@@ -214,7 +214,7 @@ func (s *proposals) print(out io.Writer) error {
 			b.WriteString(kindLine(name, groups[name]))
 		}
 	}
-	b.WriteString("\nby the network alone, rms of each axis as a part of stature:")
+	b.WriteString("\nwithout the outlines of legs, rms of each axis as a part of stature:")
 	off, n := map[string]float64{}, map[string]float64{}
 	var kinds []string
 	for _, r := range s.Rows {
@@ -247,7 +247,7 @@ missed   the widest true angle less the true one in the proposed frame
 or 1 deg the moment is within one frame, or misses no more than a degree: that is what a frame costs in a leap. The top of
          a position that is held is flat, and has no such moment
 err, rms the angle proposed less the true one in that frame, in the picture, between the landmarks' places
-network  the same by the network alone, without the outlines of legs
+network  the same without the outlines of legs
 sd, held what the marks' covariances state of it, and whether 1.96 of that holds it
 whole    whether the interval of the reading from the proposals holds the athlete's true angle in that frame, joints moved by
          what nobody sees of a person's (landmark in priors.yaml); the drawn athlete's are where they are drawn
