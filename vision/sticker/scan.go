@@ -5,18 +5,25 @@ import (
 	"image"
 	"math"
 	"slices"
+	"sync"
 
 	"ecart/vision/take"
 )
 
 // scanner lists the candidates of each sticker in a picture.
 type scanner struct {
-	measurer
 	sampled  subsampled
 	palette  *palette
 	stickers []found
 	step     int
-	blobs    []blob
+	finders  []finder // of each sticker
+}
+
+// finder finds the candidates of one sticker. It reuses its memory.
+type finder struct {
+	measurer
+	sampled subsampled
+	blobs   []blob
 }
 
 // samples is the number of samples of the subsampled picture across a sticker's radius.
@@ -31,7 +38,7 @@ const (
 )
 
 func newScanner(stickers []found) *scanner {
-	s := &scanner{stickers: stickers}
+	s := &scanner{stickers: stickers, finders: make([]finder, len(stickers))}
 	least := math.Inf(1)
 	for i := range stickers {
 		least = math.Min(least, stickers[i].radius())
@@ -44,13 +51,19 @@ func newScanner(stickers []found) *scanner {
 // load subsamples a picture.
 func (s *scanner) load(p Picture) { s.sampled.load(p, s.palette, s.step) }
 
-// scan returns the candidates of every sticker in a picture.
+// scan returns the candidates of every sticker in a picture. It looks for all stickers at once, since the decoder leaves a processor idle where
+// there are many blobs.
 func (s *scanner) scan(p Picture) [][]candidate {
 	s.load(p)
 	out := make([][]candidate, len(s.stickers))
+	var all sync.WaitGroup
 	for k := range s.stickers {
-		out[k] = s.candidates(p, k)
+		all.Go(func() {
+			s.finders[k].sampled.cells = s.sampled.cells
+			out[k] = s.finders[k].candidates(p, &s.stickers[k], k)
+		})
 	}
+	all.Wait()
 	return out
 }
 
@@ -63,11 +76,10 @@ func (s *scanner) updatePalette() {
 	s.palette = newPalette(inks)
 }
 
-// candidates measures the blobs that may be sticker k. Where there are more than mostBlobs, it measures those whose number of nearly
+// candidates measures the blobs of ink k that may be its sticker. Where there are more than mostBlobs, it measures those whose number of nearly
 // unmixed cells is nearest to the sticker's. Of more than mostCandidates it keeps those that look most like the sticker in its seed's frame.
-func (s *scanner) candidates(p Picture, k int) (out []candidate) {
-	f := &s.stickers[k]
-	whole := f.area / float64(s.step*s.step) // cells
+func (s *finder) candidates(p Picture, f *found, k int) (out []candidate) {
+	whole := f.area / float64(s.sampled.step*s.sampled.step) // cells
 	s.blobs = s.sampled.blobs(k, whole/8, 8*whole+4, s.blobs)
 	if len(s.blobs) > mostBlobs {
 		unlike := func(b blob) float64 { return math.Abs(math.Log((float64(b.pure) + 0.5) / (whole + 0.5))) }
@@ -89,7 +101,7 @@ func (s *scanner) candidates(p Picture, k int) (out []candidate) {
 }
 
 // listed reports whether a candidate is in a list already: with its centre within half its radius.
-func (s *scanner) listed(list []candidate, c *candidate) bool {
+func (s *finder) listed(list []candidate, c *candidate) bool {
 	for i := range list {
 		if list[i].at.Sub(c.at).Norm() < 0.5*c.radius() {
 			return true
@@ -107,12 +119,16 @@ type blob struct {
 
 // subsampled holds the cells of a subsampled picture that have an ink, in the order of the rows.
 type subsampled struct {
+	cells
+	runs  []run
+	found []blob
+}
+
+type cells struct {
 	palette *palette
 	step    int // px from cell to cell
 	size    int // number of all cells
 	inked   []take.Sample
-	runs    []run
-	found   []blob
 }
 
 // run is a run of cells of one row.
