@@ -168,7 +168,9 @@ func (t *subsampled) blobs(ink int, least, most float64, out []blob) []blob {
 	}
 	bit := uint64(1) << ink
 	t.connect(bit, func(c take.Sample) bool { return t.palette.inks[c.Colour]&bit != 0 })
-	list()
+	if list(); !slices.ContainsFunc(t.found, func(b blob) bool { return float64(b.cells) > most }) {
+		return out
+	}
 	runs, found, at := slices.Clone(t.runs), slices.Clone(t.found), 0
 	t.connect(bit, func(c take.Sample) bool {
 		if t.palette.pure[c.Colour]&bit == 0 {
@@ -220,13 +222,15 @@ func (t *subsampled) connect(bit uint64, has func(take.Sample) bool) {
 		r := &t.runs[n]
 		if r.up = first(int32(n)); r.up == int32(n) {
 			r.blob = int32(len(t.found))
-			t.found = append(t.found, blob{})
+			x, y := int(r.from)*t.step, int(r.y)*t.step
+			t.found = append(t.found, blob{box: image.Rect(x, y, x, y)})
 		} else {
 			r.blob = t.runs[r.up].blob
 		}
 		b := &t.found[r.blob]
 		s := t.step
-		b.box = b.box.Union(image.Rect(int(r.from)*s, int(r.y)*s, int(r.to+1)*s, int(r.y+1)*s))
+		b.box.Min.X, b.box.Max.X = min(b.box.Min.X, int(r.from)*s), max(b.box.Max.X, int(r.to+1)*s)
+		b.box.Max.Y = int(r.y+1) * s
 		b.cells += int(r.to - r.from + 1)
 		b.pure += int(r.pure)
 	}
