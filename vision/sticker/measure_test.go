@@ -158,6 +158,18 @@ func TestOnGroundOfItsHue(t *testing.T) {
 	assert.InDelta(t, 4.8, f.radius(), 1)
 }
 
+// A sticker is found from a place on its rim.
+func TestPointedAtItsRim(t *testing.T) {
+	img := Still(paint{w: 160, h: 120, lens: 0.8, noise: 1.5, grid: 3, back: uniform(0xd0cdc4), dots: []dot{{x: 80, y: 60, a: 9, b: 9, colour: rgb(0x9c1d1b)}}}.render(rand.New(rand.NewPCG(1, 1))))
+	var q pointer
+	for turn := range 8 {
+		y, x := math.Sincos(float64(turn) * math.Pi / 4)
+		f, err := q.find(img, ptOf(80+7.2*x, 60+7.2*y))
+		require.Nil(t, err)
+		assert.Less(t, f.at.Sub(ptOf(80, 60)).Norm(), 0.5)
+	}
+}
+
 // A place at the edge of a thing does not find it.
 func TestPointedAtItsEdge(t *testing.T) {
 	img := Still(paint{w: 160, h: 120, lens: 0.8, noise: 1.5, grid: 3, back: uniform(0xd0cdc4), dots: []dot{{x: 80, y: 60, a: 11, b: 9, colour: rgb(0x9c1d1b)}}}.render(rand.New(rand.NewPCG(1, 1))))
