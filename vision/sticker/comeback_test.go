@@ -377,8 +377,9 @@ func TestNotSolid(t *testing.T) {
 	_, _, err := Find(pic, geometry.Point{X: 70, Y: 70})
 	require.Error(t, err)
 	assert.Contains(t, err.Error(), "arms or holes")
-	j := &job{seeds: []Seed{{Name: "a", At: ptOf(70, 70)}}, stickers: make([]found, 1), refused: make([]*Error, 1), seedFrames: []int{0}}
-	assert.ErrorContains(t, j.findSeedsIn(0, pic, false), "arms or holes")
+	var q pointer
+	j := &job{seeds: []Seed{{Name: "a", At: ptOf(70, 70)}}, stickers: make([]found, 1), refused: make([]*Error, 1), bounds: pic.Bounds()}
+	assert.ErrorContains(t, j.findSeedsIn(&q, pic, 0), "arms or holes")
 }
 
 // Once the velocity is known, the scale is that of a limb's turn, and no longer that of the first step.

@@ -1,7 +1,6 @@
 package sticker
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"image"
@@ -23,6 +22,10 @@ func Follow(ctx context.Context, c Clip, seeds []Seed, o Options, each func(Fram
 	if err := j.locate(ctx); err != nil {
 		return err
 	}
+	if err := j.findSeeds(ctx); err != nil {
+		return err
+	}
+	j.dropRefused()
 	err := j.pass(ctx)
 	if j.next < 0 {
 		return err
@@ -43,16 +46,11 @@ type job struct {
 	opt   Options
 	each  func(Frame) error
 
-	seedFrames []int // frames of seeds that were not looked at yet, in order
-	pointer    pointer
-	scan       *scanner
-	cut        cutDetector
-	row        image.RGBA // memory of blockMeansOf
-	stickers   []found    // the sticker of each seed
-	given      []Seed     // the seeds with those that were refused before anything was followed
-	errors     []*Error   // of each of given, nil where it is not refused
-	seedIndex  []int      // of each seed that is followed, its index in given
-	frameTime  float64    // s between frames
+	stickers   []found  // the sticker of each seed
+	given      []Seed   // the seeds with those that were refused before anything was followed
+	errors     []*Error // of each of given, nil where it is not refused
+	seedIndex  []int    // of each seed that is followed, its index in given
+	frameTime  float64  // s between frames
 	bounds     image.Rectangle
 	from       int         // the first frame of the shot
 	pictures   []picture   // pictures that were not handed out yet
@@ -70,7 +68,6 @@ type picture struct {
 	i          int
 	damaged    bool
 	candidates [][]candidate
-	means      blockMeans
 }
 
 // check checks the clip and the seeds before any picture is decoded.
@@ -132,77 +129,42 @@ func (j *job) frames(i, k int) float64 {
 	return math.Max(math.Abs(j.clip.TrueTime(k).Seconds()-j.clip.TrueTime(i).Seconds())/j.frameTime, 0.1)
 }
 
-// pass finds the stickers of the seeds and follows them through the clip. It decodes from where the last seed's frame can be decoded
-// from, and keeps pictures until the stickers are known; only what comes before the kept ones is decoded after that.
+// pass decodes every frame once, in order, and follows the stickers.
 func (j *job) pass(ctx context.Context) error {
-	for k, s := range j.seeds {
-		if j.refused[k] == nil {
-			j.seedFrames = append(j.seedFrames, s.Frame)
+	j.tracks = [2][]*track{make([]*track, len(j.seeds)), make([]*track, len(j.seeds))}
+	j.lookAlikes = findLookAlikes(j.stickers)
+	j.summaries = make([]summary, len(j.seeds))
+	scan := newScanner(j.stickers)
+	var cut cutDetector
+	var row image.RGBA
+	before := -1
+	err := j.clip.Stream(ctx, 0, j.clip.Frames()-1, func(i int, p Picture, damaged bool) error {
+		g := blockMeansOf(p, &row)
+		if !damaged && cut.next(&g) {
+			if err := j.newShot(i); err != nil {
+				return err
+			}
 		}
-	}
-	slices.Sort(j.seedFrames)
-	j.seedFrames = slices.Compact(j.seedFrames)
-	j.stickers = make([]found, len(j.seeds))
-	from := j.clip.CleanStart(j.seedFrames[len(j.seedFrames)-1])
-	for i := j.seedFrames[0]; i < from; i = j.seedFrames[0] {
-		if err := j.clip.Stream(ctx, i, i, j.findSeedsIn); err != nil {
+		pic := picture{i, damaged, scan.scan(p)}
+		j.now = i
+		if err := j.addPicture(pic, before); err != nil {
 			return err
 		}
-		if j.seedFrames[0] == i {
-			return j.badFrame(i, missing)
+		before = i
+		if j.opt.Progress != nil {
+			j.opt.Progress(i+1, j.clip.Frames(), j.shown(&pic))
 		}
-	}
-	var kept []looked
-	defer func() {
-		for _, k := range kept {
-			k.Release()
-		}
-	}()
-	next := func(i int, p Picture, damaged bool) error { return j.step(j.look(i, p, damaged)) }
-	err := j.clip.Stream(ctx, from, j.clip.Frames()-1, func(i int, p Picture, damaged bool) error {
-		if len(j.seedFrames) == 0 {
-			return next(i, p, damaged)
-		}
-		if err := j.findSeedsIn(i, p, damaged); err != nil {
-			return err
-		}
-		if len(kept) > 0 && len(kept) == j.clip.Keeps() {
-			kept[0].Release()
-			kept = kept[1:]
-		}
-		if kept = append(kept, looked{p.Keep(), i, damaged}); len(j.seedFrames) > 0 {
+		if slices.ContainsFunc(j.tracks[1], func(t *track) bool { return t == nil || len(t.sights) <= beside }) { // the frames after a seed may refuse it
 			return nil
 		}
-		j.begin()
-		first := kept[0].i
-		last := slices.MaxFunc(j.seeds, func(a, b Seed) int { return cmp.Compare(a.Frame, b.Frame) }).Frame
-		var pictures []picture // these take less memory than the kept ones, and no ink changes up to the last seed
-		for len(kept) > 0 && kept[0].i <= last {
-			pictures = append(pictures, j.look(kept[0].i, kept[0].Picture, kept[0].damaged))
-			kept[0].Release()
-			kept = kept[1:]
+		if j.updateInks() {
+			scan.updatePalette()
 		}
-		if first > 0 {
-			if err := j.clip.Stream(ctx, 0, first-1, next); err != nil {
-				return err
-			}
+		if j.next < 0 {
+			j.next = j.from
 		}
-		for _, pic := range pictures {
-			if err := cmp.Or(ctx.Err(), j.step(pic)); err != nil {
-				return err
-			}
-		}
-		for ; len(kept) > 0; kept = kept[1:] {
-			if err := next(kept[0].i, kept[0].Picture, kept[0].damaged); err != nil {
-				return err
-			}
-			kept[0].Release()
-		}
-		return nil
+		return j.handOut(i - lag)
 	})
-	if err == nil && len(j.seedFrames) > 0 {
-		err = j.badFrame(j.seedFrames[0], missing)
-	}
 	if err != nil || j.next >= 0 {
 		return err
 	}
@@ -218,54 +180,6 @@ func (j *job) pass(ctx context.Context) error {
 	}
 	j.next = j.from
 	return nil
-}
-
-// looked is a picture that is kept until the stickers are known.
-type looked struct {
-	Picture
-	i       int
-	damaged bool
-}
-
-// begin begins to follow the stickers that were found.
-func (j *job) begin() {
-	j.dropRefused()
-	j.tracks = [2][]*track{make([]*track, len(j.seeds)), make([]*track, len(j.seeds))}
-	j.lookAlikes = findLookAlikes(j.stickers)
-	j.summaries = make([]summary, len(j.seeds))
-	j.scan = newScanner(j.stickers)
-}
-
-// look finds the candidates in a picture.
-func (j *job) look(i int, p Picture, damaged bool) picture {
-	return picture{i, damaged, j.scan.scan(p), blockMeansOf(p, &j.row)}
-}
-
-// step follows the stickers into the next picture.
-func (j *job) step(pic picture) error {
-	if !pic.damaged && j.cut.next(&pic.means) {
-		if err := j.newShot(pic.i); err != nil {
-			return err
-		}
-	}
-	before := j.now
-	j.now = pic.i
-	if err := j.addPicture(pic, before); err != nil {
-		return err
-	}
-	if j.opt.Progress != nil {
-		j.opt.Progress(pic.i+1, j.clip.Frames(), j.shown(&pic))
-	}
-	if slices.ContainsFunc(j.tracks[1], func(t *track) bool { return t == nil || len(t.sights) <= beside }) { // the frames after a seed may refuse it
-		return nil
-	}
-	if j.updateInks() {
-		j.scan.updatePalette()
-	}
-	if j.next < 0 {
-		j.next = j.from
-	}
-	return j.handOut(pic.i - lag)
 }
 
 // newShot handles another shot that begins at frame i. A shot before all seeds is dropped; after a seed, it is an error.

@@ -22,10 +22,6 @@ type Picture interface {
 	// Find divides the picture into cells of step by step pixels, from the top left corner on, and appends those cells to out whose middle
 	// pixel, the one to the right and below where there are two, has a colour in the set, row by row.
 	Find(step int, set *take.ColourSet, out []take.Sample) []take.Sample
-
-	// Keep returns a picture with the same pixels that stays valid until it is released.
-	Keep() Picture
-	Release()
 }
 
 // Still returns an image as a Picture.
@@ -44,9 +40,6 @@ type still struct{ *image.RGBA }
 func (s still) Fill(dst *image.RGBA) {
 	draw.Draw(dst, dst.Rect.Intersect(s.Rect), s, dst.Rect.Intersect(s.Rect).Min, draw.Src)
 }
-
-func (s still) Keep() Picture { return s }
-func (s still) Release()      {}
 
 func (s still) Find(step int, set *take.ColourSet, out []take.Sample) []take.Sample {
 	for y := range s.Rect.Dy() / step {
@@ -126,12 +119,6 @@ type Clip interface {
 	// made up parts of the picture. A picture is valid until fn returns. Frames that
 	// cannot be decoded are left out. It returns the error of fn or of ctx.
 	Stream(ctx context.Context, from, to int, fn func(i int, p Picture, damaged bool) error) error
-
-	// CleanStart is the last frame at or before frame i from which Stream decodes nothing before it.
-	CleanStart(i int) int
-
-	// Keeps is the number of pictures that may be kept at a time, at least 1.
-	Keeps() int
 }
 
 // Of returns a take as a Clip.
@@ -142,24 +129,7 @@ type takeClip struct{ *take.Take }
 func (c takeClip) Frames() int { return c.Info().Frames }
 
 func (c takeClip) Stream(ctx context.Context, from, to int, fn func(i int, p Picture, damaged bool) error) error {
-	return c.Span(ctx, from, to, func(f *take.Frame) error { return fn(f.Index, frame{f}, f.Damaged) })
+	return c.Span(ctx, from, to, func(f *take.Frame) error { return fn(f.Index, f, f.Damaged) })
 }
 
-// keptMemory is the largest memory for kept pictures, in bytes: 20 pictures of 1920 by 1080. With them, following takes less than 250 MB. Where
-// fewer than leastKept fit, none is kept, since the decoder may need the memory.
-const (
-	keptMemory = 64_000_000
-	leastKept  = 10
-)
-
-func (c takeClip) Keeps() int {
-	i := c.Info()
-	if n := keptMemory / (i.Width * i.Height * 3 / 2 * ((i.BitDepth + 7) / 8)); n >= leastKept {
-		return n
-	}
-	return 1
-}
-
-type frame struct{ *take.Frame }
-
-func (f frame) Keep() Picture { return frame{f.Frame.Keep()} }
+var _ Picture = (*take.Frame)(nil)

@@ -11,8 +11,39 @@ import (
 	"ecart/geometry"
 )
 
-// missing says that a frame that has a seed was not decoded.
-const missing = "frame %d, in which %q was pointed at, cannot be decoded"
+// findSeeds finds the sticker of each seed in its frame.
+func (j *job) findSeeds(ctx context.Context) error {
+	j.stickers = make([]found, len(j.seeds))
+	var frames []int
+	for k, s := range j.seeds {
+		if j.refused[k] == nil {
+			frames = append(frames, s.Frame)
+		}
+	}
+	slices.Sort(frames)
+	var q pointer
+	for _, i := range slices.Compact(frames) {
+		there := false
+		err := j.clip.Stream(ctx, i, i, func(n int, p Picture, damaged bool) error {
+			there = n == i
+			if !there {
+				return nil
+			}
+			if damaged {
+				return j.badFrame(i, "the file is damaged at frame %d, in which %q was pointed at")
+			}
+			j.bounds = p.Bounds()
+			return j.findSeedsIn(&q, p, i)
+		})
+		if err != nil {
+			return err
+		}
+		if !there {
+			return j.badFrame(i, "frame %d, in which %q was pointed at, cannot be decoded")
+		}
+	}
+	return nil
+}
 
 // badFrame returns the error for a frame i that has a seed and cannot be used. what is a format for the frame and the seed's name.
 func (j *job) badFrame(i int, what string) error {
@@ -21,23 +52,13 @@ func (j *job) badFrame(i int, what string) error {
 	return &Error{Problem: BadSeed, Seed: name, Frame: i, what: fmt.Sprintf(what, i, name), hint: "point at it in another frame"}
 }
 
-// findSeedsIn finds the stickers of the seeds in picture i, the next one, if it has any.
-func (j *job) findSeedsIn(i int, p Picture, damaged bool) error {
-	switch at := j.seedFrames[0]; {
-	case i < at:
-		return nil
-	case i > at:
-		return j.badFrame(at, missing)
-	case damaged:
-		return j.badFrame(i, "the file is damaged at frame %d, in which %q was pointed at")
-	}
-	j.seedFrames = j.seedFrames[1:]
-	j.bounds = p.Bounds()
+// findSeedsIn finds the stickers of the seeds in picture i.
+func (j *job) findSeedsIn(q *pointer, p Picture, i int) error {
 	for k, s := range j.seeds {
 		if s.Frame != i || j.refused[k] != nil {
 			continue
 		}
-		f, err := j.pointer.find(p, s.At)
+		f, err := q.find(p, s.At)
 		if err == nil && !f.solid() {
 			err = f.notSolid()
 		}

@@ -79,14 +79,6 @@ func (f *Frame) Clone() *Frame {
 	return &out
 }
 
-// Keep returns a frame with the same memory that stays valid after the function of Stream has returned. It counts towards
-// MostClipMemory until it is released.
-func (f *Frame) Keep() *Frame {
-	out := *f
-	out.picture = f.live().Share()
-	return &out
-}
-
 // Release frees the memory of a frame, which must not be used afterwards.
 func (f *Frame) Release() {
 	if f.picture != nil {

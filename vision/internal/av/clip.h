@@ -112,7 +112,6 @@ int ec_faults(ec_clip *c, int64_t *out);
 // everything else the program stays below 600 MB.
 enum { EC_MOST = 480000000 };
 void ec_too_large(ec_clip *c, int *width, int *height); // size of a picture that was refused memory, else 0
-void *ec_share(void *frame); // another reference to its memory, to be released too; NULL without memory for it
 void ec_release(void *frame);
 
 void ec_listen(void); // watches the log messages of the libraries for damage; none is printed

@@ -120,8 +120,6 @@ int ec_present(AVFrame *f, ec_picture *out) {
     return EC_OK;
 }
 
-void *ec_share(void *frame) { return av_frame_clone(frame); }
-
 void ec_release(void *frame) {
     AVFrame *f = frame;
     av_frame_free(&f);

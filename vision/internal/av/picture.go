@@ -71,17 +71,6 @@ func (p *Picture) Release() {
 	p.frame, p.Planes = nil, [3][]byte{}
 }
 
-// Share returns a picture with the same memory, which is freed when both are released.
-func (p *Picture) Share() *Picture {
-	out := *p
-	if p.frame != nil {
-		if out.frame = C.ec_share(p.frame); out.frame == nil {
-			return p.Copy()
-		}
-	}
-	return &out
-}
-
 // Copy returns a copy of the picture in Go memory, which needs no release.
 func (p *Picture) Copy() *Picture {
 	out := *p
