@@ -53,6 +53,7 @@ func (t *track) comeBack() {
 		t.own.frames = path[n].frames
 		if n > 0 {
 			t.own.frames -= path[n-1].frames
+			t.noteJump(c, len(t.sights)-len(path)+n)
 		}
 		t.own.see(c)
 	}

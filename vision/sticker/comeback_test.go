@@ -254,6 +254,23 @@ func TestAfterAJump(t *testing.T) {
 	}
 }
 
+// The same holds where what comes back jumps before it has been followed in four frames.
+func TestComesBackAndJumps(t *testing.T) {
+	for _, jump := range []float64{0, 14} {
+		tr := trackWithGap(30, func(i int) []candidate {
+			switch {
+			case i < 20:
+				return []candidate{moving(i)}
+			case i < 22:
+				return []candidate{seenAs(moving(i).at.X, 300+jump, 8, tag)}
+			}
+			return nil
+		})
+		assert.NotContains(t, states(tr)[17:20], false)
+		assert.Equal(t, []bool{jump == 0, jump == 0}, states(tr)[20:22], "%g px", jump)
+	}
+}
+
 // From the seed's frame to the next the motion is not known, and the look decides: a leaf that the sticker uncovers, with a look that speaks against it, is not taken.
 func TestTheFirstStepLooksLikeIt(t *testing.T) {
 	for area, seen := range map[float64]bool{1: true, 1.55: false} {

@@ -133,9 +133,7 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 	s := sight{i: i, unsure: t.unsure, first: len(t.sights) == t.run}
 	if pick >= 0 {
 		s.seen, s.what, s.doubt = true, cs[pick], t.own.look.centreSD(&cs[pick])
-		if e := cs[pick].at.Sub(t.own.expected()).Norm(); e*e > jumpScale*jumpScale*t.own.spread() && len(t.sights)-t.jumped >= confirmed {
-			t.jumped = len(t.sights)
-		}
+		t.noteJump(&cs[pick], len(t.sights))
 		t.own.see(&cs[pick])
 	} else {
 		t.jumpedAway()
@@ -152,6 +150,13 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 // jumpScale is the deviation from the expected place, in scales of the motion, from which on a step is a jump: one step in ten is.
 // With 5 two of 4,500 marks in drawn clips are wrong, with 3 none is and as many are seen.
 const jumpScale = 3
+
+// noteJump notes a jump if a candidate that is taken for the sticker, as sight number n, is far from the expected place, and none was noted just before.
+func (t *track) noteJump(c *candidate, n int) {
+	if e := c.at.Sub(t.own.expected()).Norm(); e*e > jumpScale*jumpScale*t.own.spread() && n-t.jumped >= confirmed {
+		t.jumped = n
+	}
+}
 
 // jumpedAway marks the sights since a jump as not seen if they are fewer than confirmed: they may be another thing's.
 func (t *track) jumpedAway() {
