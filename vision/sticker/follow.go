@@ -227,8 +227,15 @@ func (j *job) addPicture(pic picture, before int) error {
 // right after the seed's frame.
 func (j *job) start(k int, lost bool) (back, on *track) {
 	at := slices.IndexFunc(j.pictures, func(p picture) bool { return p.i == j.seeds[k].Frame })
+	seen := slices.Clone(j.pictures[at].candidates[k])
+	for _, m := range j.lookAlikes[k] { // those that were pointed at in the same frame are other things, though this sticker's ink may miss them
+		o := &j.stickers[m].candidate
+		if j.seeds[m].Frame == j.seeds[k].Frame && !slices.ContainsFunc(seen, func(c candidate) bool { return same(&c, o) }) {
+			seen = append(seen, *o)
+		}
+	}
 	seed := func() *track {
-		t := newTrack(&j.stickers[k].candidate, j.pictures[at].i, j.pictures[at].candidates[k], float64(j.bounds.Dx()*j.bounds.Dy()))
+		t := newTrack(&j.stickers[k].candidate, j.pictures[at].i, seen, float64(j.bounds.Dx()*j.bounds.Dy()))
 		t.own.scale *= math.Max(1, usualStep*j.frameTime*usualStep*j.frameTime)
 		t.comeback.firstStepScale = t.own.scale
 		turn := math.Max(leastScale, usualTurn*j.frameTime*j.frameTime)

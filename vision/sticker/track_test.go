@@ -1,6 +1,7 @@
 package sticker
 
 import (
+	"image"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -283,6 +284,20 @@ func TestMissingPart(t *testing.T) {
 	assert.InDelta(t, 2.4, l.centreSD(&first), 0.6, "a frame with its mean area does not show the whole of it either")
 	first.cut = true
 	assert.InDelta(t, 5.8, l.centreSD(&first), 0.01)
+}
+
+// The sticker of another seed in the same frame is another thing, also where this sticker's ink misses it there.
+func TestAnotherSeedsStickerIsARival(t *testing.T) {
+	a, b := seenAs(180, 400, 5.5, tag), seenAs(134, 423, 5.7, tag)
+	j := &job{
+		seeds: make([]Seed, 2), stickers: []found{{candidate: a}, {candidate: b}}, pictures: []picture{{0, false, [][]candidate{{a}, {b}}}},
+		bounds: image.Rect(0, 0, 960, 540), frameTime: 1.0 / 60, twinRates: make([]*twinRate, 2),
+	}
+	j.lookAlikes = findLookAlikes(j.stickers)
+	_, on := j.start(0, false)
+	require.Len(t, on.rivals, 1)
+	assert.Equal(t, b.at, on.rivals[0].at)
+	assert.True(t, on.rivals[0].proven)
 }
 
 // A rival that has shown many sizes fits a candidate as well as one that has shown this size alone, but says less about it.
