@@ -184,6 +184,16 @@ func TestPointedAtOnSkin(t *testing.T) {
 	}
 }
 
+// The rim of a thing is not pointed at from beside it: a narrow stripe does not cover a place two pixels from its edge.
+func TestPointedAtBesideAStripe(t *testing.T) {
+	img := Still(paint{w: 200, h: 120, lens: 0.8, noise: 1.5, grid: 3, back: uniform(0xd0cdc4), dots: []dot{{x: 100, y: 60, a: 9, b: 2.2, colour: rgb(0x9c1d1b)}}}.render(rand.New(rand.NewPCG(1, 1))))
+	var q pointer
+	_, _, on := q.thingNear(img, ptOf(100, 61), rimMiss)
+	assert.True(t, on)
+	_, _, beside := q.thingNear(img, ptOf(100, 64), rimMiss)
+	assert.False(t, beside)
+}
+
 // A place at the edge of a thing does not find it.
 func TestPointedAtItsEdge(t *testing.T) {
 	img := Still(paint{w: 160, h: 120, lens: 0.8, noise: 1.5, grid: 3, back: uniform(0xd0cdc4), dots: []dot{{x: 80, y: 60, a: 11, b: 9, colour: rgb(0x9c1d1b)}}}.render(rand.New(rand.NewPCG(1, 1))))
