@@ -158,42 +158,6 @@ func TestOnGroundOfItsHue(t *testing.T) {
 	assert.InDelta(t, 4.8, f.radius(), 1)
 }
 
-// A sticker is found from a place on its rim.
-func TestPointedAtItsRim(t *testing.T) {
-	img := Still(paint{w: 160, h: 120, lens: 0.8, noise: 1.5, grid: 3, back: uniform(0xd0cdc4), dots: []dot{{x: 80, y: 60, a: 9, b: 9, colour: rgb(0x9c1d1b)}}}.render(rand.New(rand.NewPCG(1, 1))))
-	var q pointer
-	for turn := range 8 {
-		y, x := math.Sincos(float64(turn) * math.Pi / 4)
-		f, err := q.find(img, ptOf(80+7.2*x, 60+7.2*y))
-		require.Nil(t, err)
-		assert.Less(t, f.at.Sub(ptOf(80, 60)).Norm(), 0.5)
-	}
-}
-
-// A small sticker on a patch of skin is what was pointed at, though the skin stands out more from the wall behind it.
-func TestPointedAtOnSkin(t *testing.T) {
-	img := Still(paint{w: 160, h: 120, lens: 0.8, noise: 1.5, grid: 3, back: uniform(0xf0ece4), dots: []dot{
-		{x: 80, y: 60, a: 3.4, b: 3.4, colour: rgb(0x3060a0)}, {x: 83, y: 60, a: 10, b: 9, colour: rgb(0x7c594b)},
-	}}.render(rand.New(rand.NewPCG(1, 1))))
-	var q pointer
-	for turn := range 8 {
-		y, x := math.Sincos(float64(turn) * math.Pi / 4)
-		f, err := q.find(img, ptOf(80+3*x, 60+3*y))
-		require.Nil(t, err)
-		assert.Less(t, f.at.Sub(ptOf(80, 60)).Norm(), 1.0, "%v", f.at)
-	}
-}
-
-// The rim of a thing is not pointed at from beside it: a narrow stripe does not cover a place two pixels from its edge.
-func TestPointedAtBesideAStripe(t *testing.T) {
-	img := Still(paint{w: 200, h: 120, lens: 0.8, noise: 1.5, grid: 3, back: uniform(0xd0cdc4), dots: []dot{{x: 100, y: 60, a: 9, b: 2.2, colour: rgb(0x9c1d1b)}}}.render(rand.New(rand.NewPCG(1, 1))))
-	var q pointer
-	_, _, on := q.thingNear(img, ptOf(100, 61), rimMiss)
-	assert.True(t, on)
-	_, _, beside := q.thingNear(img, ptOf(100, 64), rimMiss)
-	assert.False(t, beside)
-}
-
 // A place at the edge of a thing does not find it.
 func TestPointedAtItsEdge(t *testing.T) {
 	img := Still(paint{w: 160, h: 120, lens: 0.8, noise: 1.5, grid: 3, back: uniform(0xd0cdc4), dots: []dot{{x: 80, y: 60, a: 11, b: 9, colour: rgb(0x9c1d1b)}}}.render(rand.New(rand.NewPCG(1, 1))))

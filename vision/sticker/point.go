@@ -25,15 +25,12 @@ type pointer struct {
 // largestRadius is the limit of a sticker's radius, as a part of the picture's shorter side.
 const largestRadius = 1.0 / 8
 
-// mostMiss is how far from the given place a sticker is searched, px, and rimMiss how far where something is there: at a rim the colour is mixed.
-// Of 684 places at four fifths of the radius of drawn stickers 614 find the sticker; with a mostOff of 0.6 and without rimMiss, 529 were.
-// mostOff is how far from there its middle may be, as a part of its shorter half axis: a thing with its middle farther off is larger than what was pointed
-// at. Without mostOff, a seed next to a thing of its sticker's colour was on both, and 62 marks in an attacked clip were wrong; two alike discs that touch have
-// their middle a whole half axis off.
+// mostMiss is how far from the given place a sticker is searched, px. mostOff is how far from there its middle may be, as a part of its shorter half
+// axis: a thing with its middle farther off is larger than what was pointed at. Without mostOff, a seed next to a thing of its sticker's colour was
+// on both, and 62 marks in an attacked clip were wrong.
 const (
 	mostMiss = 5
-	rimMiss  = 2
-	mostOff  = 0.85
+	mostOff  = 0.6
 )
 
 // leastContrast is the least squared distance, in variances of the sticker's own colours, of four fifths of
@@ -54,12 +51,19 @@ func (q *pointer) find(p Picture, at geometry.Point) (found, *Error) {
 		return found{}, &Error{Problem: BadSeed, what: fmt.Sprintf("%.0f, %.0f is outside the picture, which is %d by %d pixels", at.X, at.Y, b.Dx(), b.Dy()),
 			hint: "give a place on the sticker, from the picture's top left corner"}
 	}
-	f, size, ok := q.thingNear(p, at, rimMiss)
-	if !ok {
-		f, _, ok = q.thingNear(p, at, mostMiss)
-	}
-	if ok {
-		return f, nil
+	size := 0
+	for _, o := range [][2]int{{0, 0}, {0, -mostMiss}, {mostMiss, 0}, {0, mostMiss}, {-mostMiss, 0}} {
+		first := image.Pt(int(math.Round(at.X))+o[0], int(math.Round(at.Y))+o[1])
+		if !first.In(b) {
+			continue
+		}
+		f, fits, ok := q.thingAt(p, first)
+		if o == [2]int{} {
+			size = fits
+		}
+		if ok && f.at.Sub(at).Norm() <= math.Max(mostOff*f.short, mostMiss+1) {
+			return f, nil
+		}
 	}
 	what, hint := "does not stand out from what lies around it", "point at the middle of a sticker, in a frame in which it is sharp"
 	switch {
@@ -69,35 +73,6 @@ func (q *pointer) find(p Picture, at geometry.Point) (found, *Error) {
 		what, hint = fmt.Sprintf("is narrower than a sticker must be, %.0f px", 2*math.Sqrt(leastArea/math.Pi)), "point at the middle of a sticker; if that is one, film from nearer, or with more pixels"
 	}
 	return found{}, &Error{Problem: NoSticker, what: fmt.Sprintf("there is no sticker at %.0f, %.0f: what is there is %s, and %s", at.X, at.Y, q.colour(p, at), what), hint: hint}
-}
-
-// thingNear returns the smallest thing whose contrast is nearly as large as the largest that the pixel at a place or one of those miss beside it is on,
-// if the place is on it, or for mostMiss near its middle. size is
-// as in thingAt, for the place itself.
-func (q *pointer) thingNear(p Picture, at geometry.Point, miss int) (best found, size int, ok bool) {
-	there := image.Pt(int(math.Round(at.X)), int(math.Round(at.Y)))
-	var all []found
-	clearest := 0.0
-	for _, o := range [][2]int{{0, 0}, {0, -miss}, {miss, 0}, {0, miss}, {-miss, 0}} {
-		first := there.Add(image.Pt(o[0], o[1]))
-		if !first.In(p.Bounds()) {
-			continue
-		}
-		f, fits, found := q.thingAt(p, first)
-		if o == [2]int{} {
-			size = fits
-		}
-		if found && f.at.Sub(at).Norm() <= math.Max(mostOff*f.short, mostMiss+1) && (miss == mostMiss || f.covers(there)) {
-			all = append(all, f)
-			clearest = math.Max(clearest, f.contrast)
-		}
-	}
-	for _, f := range all {
-		if f.contrast >= nearlyAsClear*clearest && (!ok || f.area < best.area) {
-			best, ok = f, true
-		}
-	}
-	return best, size, ok
 }
 
 // colour returns the mean colour of the 3 by 3 pixels at a place.
