@@ -3,7 +3,6 @@ package sticker
 import (
 	"image"
 	"math"
-	"slices"
 
 	"ecart/geometry"
 )
@@ -138,57 +137,6 @@ func (m *measurer) markInk(k *ink) image.Rectangle {
 	}
 	return image.Rectangle{image.Pt(left, top), image.Pt(right, bottom)}
 }
-
-// correctGround corrects the shares of pixels near the sticker for the ground at their place, which is interpolated between the ground to
-// their left and right, above and below. The axis alone does not give all grounds a share of 0 where they have more than two
-// colours. The pixels near the sticker are within r.
-func (m *measurer) correctGround(r image.Rectangle, w, h int) {
-	m.groundShare, m.weight = resized(m.groundShare, w*h), resized(m.weight, w*h)
-	clear(m.groundShare)
-	clear(m.weight)
-	first := r.Min.Y*w + r.Min.X
-	m.sweepGround(r.Min.Y*w, 1, r.Max.X, w, r.Dy())
-	m.sweepGround(r.Min.Y*w+w-1, -1, w-r.Min.X, w, r.Dy())
-	m.sweepGround(r.Min.X, w, r.Max.Y, 1, r.Dx())
-	m.sweepGround((h-1)*w+r.Min.X, -w, h-r.Min.Y, 1, r.Dx())
-	for ; first < r.Max.Y*w; first += w {
-		for i := first; i < first+r.Dx(); i++ {
-			if k := m.weight[i]; k > 0 {
-				b := math.Min(m.groundShare[i]/k, mostMixed)
-				m.share[i] = (m.share[i] - b) / (1 - b)
-			}
-		}
-	}
-}
-
-// sweepGround goes along n pixels of each of several lines, all at once, and adds to each pixel that is near the sticker the running mean of the
-// last ground pixels, weighted by 1 over their distance.
-func (m *measurer) sweepGround(from, step, n, apart, lines int) {
-	m.lines = resized(m.lines, lines)
-	for k := range m.lines {
-		m.lines[k] = line{0, math.Inf(1)}
-	}
-	for range n {
-		i := from
-		for k := range m.lines {
-			switch l := &m.lines[k]; {
-			case m.near[i]:
-				l.away++
-				m.groundShare[i] += l.mean / l.away
-				m.weight[i] += 1 / l.away
-			case l.away == 0:
-				l.mean += (m.share[i] - l.mean) / ringWidth
-			default:
-				l.mean, l.away = m.share[i], 0
-			}
-			i += apart
-		}
-		from += step
-	}
-}
-
-// line is the running mean of the ground's shares along a line of pixels, and the number of pixels since the last ground.
-type line struct{ mean, away float64 }
 
 // leastShare is the least share of a pixel that counts towards the level of the sticker.
 const leastShare = 0.3
@@ -369,49 +317,3 @@ func (m *measurer) sumShares(c *candidate, scatter float64, wide int) {
 // correlatedPixels is the number of pixels that share an error: colour is stored for two by two of them, and an encoder's
 // errors spread over more.
 const correlatedPixels = 8
-
-// dilated marks all pixels up to by columns and rows from a marked one (dilation by a square): along the rows, then down the columns.
-func dilated(out, in []bool, w, h, by int) []bool {
-	out = resized(out, len(in))
-	clear(out)
-	some := make([]bool, h) // rows with a marked one: most have none
-	left, right := w, 0     // columns with marked ones
-	for y := range h {
-		row, to := in[y*w:y*w+w], out[y*w:y*w+w]
-		first := slices.Index(row, true)
-		if first < 0 {
-			continue
-		}
-		end := max(first-by, 0)
-		left = min(left, end)
-		for x := first; x < w; x++ {
-			if row[x] {
-				for end = max(end, x-by); end < min(x+by+1, w); end++ {
-					to[end] = true
-				}
-			}
-		}
-		some[y], right = true, max(right, end)
-	}
-	last := make([]int, w) // the last marked row at or before y+by
-	for x := range last {
-		last[x] = -by - 1
-	}
-	nearest := -by - 1 // the last of these at or before y+by
-	for y := -by; y < h; y++ {
-		if y+by < h && some[y+by] {
-			nearest = y + by
-			for x := left; x < right; x++ {
-				if out[(y+by)*w+x] {
-					last[x] = y + by
-				}
-			}
-		}
-		if y >= 0 && nearest >= y-by {
-			for x := left; x < right; x++ {
-				out[y*w+x] = last[x] >= y-by
-			}
-		}
-	}
-	return out
-}

@@ -5,6 +5,7 @@ import (
 	"image"
 	"image/draw"
 	"math"
+	"slices"
 	"time"
 
 	"ecart/vision/take"
@@ -133,3 +134,49 @@ func (c takeClip) Stream(ctx context.Context, from, to int, fn func(i int, p Pic
 }
 
 var _ Picture = (*take.Frame)(nil)
+
+// dilated marks all pixels up to by columns and rows from a marked one (dilation by a square): along the rows, then down the columns.
+func dilated(out, in []bool, w, h, by int) []bool {
+	out = resized(out, len(in))
+	clear(out)
+	some := make([]bool, h) // rows with a marked one: most have none
+	left, right := w, 0     // columns with marked ones
+	for y := range h {
+		row, to := in[y*w:y*w+w], out[y*w:y*w+w]
+		first := slices.Index(row, true)
+		if first < 0 {
+			continue
+		}
+		end := max(first-by, 0)
+		left = min(left, end)
+		for x := first; x < w; x++ {
+			if row[x] {
+				for end = max(end, x-by); end < min(x+by+1, w); end++ {
+					to[end] = true
+				}
+			}
+		}
+		some[y], right = true, max(right, end)
+	}
+	last := make([]int, w) // the last marked row at or before y+by
+	for x := range last {
+		last[x] = -by - 1
+	}
+	nearest := -by - 1 // the last of these at or before y+by
+	for y := -by; y < h; y++ {
+		if y+by < h && some[y+by] {
+			nearest = y + by
+			for x := left; x < right; x++ {
+				if out[(y+by)*w+x] {
+					last[x] = y + by
+				}
+			}
+		}
+		if y >= 0 && nearest >= y-by {
+			for x := left; x < right; x++ {
+				out[y*w+x] = last[x] >= y-by
+			}
+		}
+	}
+	return out
+}
