@@ -170,8 +170,8 @@ func (t *track) oddsOfStep(was *thread, from, to *attempt) float64 {
 // oddsBack returns the index in a path from which on it is likeliest the sticker, and the log odds that it is. Any frame may be the one in which the sticker
 // came back, since only a part of it may be visible at first. For that reason the look counts with the mean of its log odds over the path, where that is more than
 // in this frame, and what else may be a part of the sticker counts against the whole path. What looks like the sticker counts against its first frame, since it would
-// go on like it. A path whose look speaks against it is not the sticker's: without this rule, in one of a hundred drawn clips a thing of its ink that came by while
-// it was hidden was taken for it; with it, 9 of 6,700 marks are lost. The turns of the path after the gap give the scale of the motion in the gap. In all its frames
+// go on like it. A path whose look speaks against it is not the sticker's: without this rule, where pixels of nearly its colour were kept out of the ground, in one of a
+// hundred drawn clips a thing that came by while it was hidden was taken for it; with it, 9 of 6,700 marks are lost. The turns of the path after the gap give the scale of the motion in the gap. In all its frames
 // nothing else came back: a sticker that was hidden for n frames stays so for k more with a probability of n in n+k.
 func (t *track) oddsBack(path []attempt) (from int, odds float64) {
 	odds = math.Inf(-1)

@@ -208,17 +208,24 @@ type claim struct {
 	odds             float64
 }
 
-// claims lists the pairs of rivals and candidates that may be one thing, the likeliest first.
+// claims lists the pairs of rivals and candidates that may be one thing, the likeliest first. The odds of a rival compare the look with other things
+// within the rival's own range; here all are compared within the sticker's.
 func (t *track) claims(cs []candidate) (out []claim) {
-	for k := range t.rivals {
-		for j := range cs {
+	births := t.births()
+	for j := range cs {
+		own := t.own.look.logRange(&cs[j], t.own.frames)
+		for k := range t.rivals {
 			r := &t.rivals[k]
-			o := r.odds(&cs[j], t.picture, t.births())
+			var o float64
 			if r.gone() {
-				o = r.oddsOfReturn(&cs[j], t.picture, t.births(), 1.0/framesOfOne)
+				o = r.oddsOfReturn(&cs[j], t.picture, births, 1.0/framesOfOne)
+			} else {
+				o = r.odds(&cs[j], t.picture, births)
 			}
-			// odds compares the look with other things within the rival's own range; what matters here is the sticker's range
-			if o += t.own.look.logRange(&cs[j], t.own.frames) - r.look.logRange(&cs[j], r.frames); o > missedLogOdds {
+			if math.IsInf(o, -1) {
+				continue
+			}
+			if o += own - r.look.logRange(&cs[j], r.frames); o > missedLogOdds {
 				out = append(out, claim{k, j, o})
 			}
 		}
