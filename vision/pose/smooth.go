@@ -27,7 +27,7 @@ func (f *Found) smoothAll(from, to int) {
 		m.smooth = &body
 		for side := range 2 {
 			m.legs[side] = nil
-			if m.picture != nil && f.Still {
+			if f.shows(m) {
 				m.legs[side] = legOutline(m.picture, f.ground, f.legRoot(&body, side), body.Points[ankle+side].At, body.Points[knee+side].At)
 			}
 		}
@@ -62,7 +62,7 @@ func (f *Found) moveAnklesOntoShanks(fine []*Moment, side int) {
 	axes := make([]*Axis, len(fine))
 	var x, far []float64
 	for i, m := range fine {
-		if m.picture == nil || !f.Still {
+		if !f.shows(m) {
 			continue
 		}
 		h, k, a := f.legRoot(m.network, side), m.network.Points[knee+side].At, m.network.Points[ankle+side].At
@@ -122,7 +122,7 @@ func (b *Body) legs() (sum float64) {
 // before or after: the network's leg is wholly wrong in single frames.
 func (f *Found) fillAxes(fine []*Moment, side int) {
 	lookAlong := func(i, j int) {
-		if i < 0 || j < 0 || i >= len(fine) || j >= len(fine) || fine[j].legs[side] != nil || fine[i].legs[side] == nil || fine[j].picture == nil || !f.Still {
+		if i < 0 || j < 0 || i >= len(fine) || j >= len(fine) || fine[j].legs[side] != nil || fine[i].legs[side] == nil || !f.shows(fine[j]) {
 			return
 		}
 		h := f.legRoot(fine[j].network, side)
@@ -138,10 +138,13 @@ func (f *Found) fillAxes(fine []*Moment, side int) {
 	}
 }
 
-// around returns the moments over which the i-th is smoothed, itself included.
-func around(fine []*Moment, i int) []*Moment {
-	return fine[max(0, i-smoothFrames):min(len(fine), i+smoothFrames+1)]
+// around returns the part of a list with one entry a moment over which the i-th is smoothed, itself included.
+func around[T any](of []T, i int) []T {
+	return of[max(0, i-smoothFrames):min(len(of), i+smoothFrames+1)]
 }
+
+// shows reports whether outlines can be seen in a moment: its picture was kept, and the ground stands still.
+func (f *Found) shows(m *Moment) bool { return f.Still && m.picture != nil }
 
 // supported is the least support of a body that is used: see supportOf. With one leg wholly wrong, less
 // than three quarters of both lie on the silhouette. With both right, a fifth may have the ground's
@@ -230,12 +233,12 @@ func smoothed(fine []*Moment, i int) *Body {
 // smoothedAxis returns the axis of a leg or its shank at the i-th moment, fitted over the moments about it; nil where fewer than
 // half of these, or fewer than three, have one. axes has the axis of each moment, nil where there is none.
 func (f *Found) smoothedAxis(fine []*Moment, axes []*Axis, i, side int) *Axis {
-	from, to := max(0, i-smoothFrames), min(len(fine), i+smoothFrames+1)
+	about, axes := around(fine, i), around(axes, i)
 	var x, turn, across []float64
 	var first geometry.Angle
 	sd := 0.0
-	for j, m := range fine[from:to] {
-		a := axes[from+j]
+	for j, m := range about {
+		a := axes[j]
 		if a == nil {
 			continue
 		}
@@ -247,7 +250,7 @@ func (f *Found) smoothedAxis(fine []*Moment, axes []*Axis, i, side int) *Axis {
 		across = append(across, a.offset(f.legRoot(m.network, side)))
 		sd = math.Max(sd, a.SD)
 	}
-	if len(x) < max(3, (to-from+1)/2) {
+	if len(x) < max(3, (len(about)+1)/2) {
 		return nil
 	}
 	t, o := fitParabola(x, turn), fitParabola(x, across)
