@@ -94,8 +94,8 @@ const cellSlack = 4.0 / codedNoise
 func newPalette(inks []*ink) *palette {
 	p := &palette{}
 	for i := range p.inks {
-		at := func(n int) float64 { return float64(n&31)*8 + 3.5 }
-		c := vec{at(i >> 10), at(i >> 5), at(i)}
+		var c vec
+		c.r, c.g, c.b = take.MiddleColour(uint16(i))
 		for n, k := range inks {
 			d, share := k.mixed(c)
 			if reach := math.Min(math.Sqrt(k.limit)+cellSlack, mostDistance); d <= reach*reach {

@@ -55,6 +55,9 @@ type ColourSet = av.ColourSet
 // ColourNumber returns the number of a colour: the upper five bits of red, green and blue.
 func ColourNumber(r, g, b byte) uint16 { return av.ColourNumber(r, g, b) }
 
+// MiddleColour returns the mean of the colours of a number, 0 to 255 in each channel.
+func MiddleColour(number uint16) (r, g, b float64) { return av.MiddleColour(number) }
+
 // Sample is a cell that Find has found: its column, its row, and the number of its colour.
 type Sample = av.Sample
 

@@ -15,6 +15,12 @@ type ColourSet [1 << 15 / 64]uint64
 // ColourNumber returns the number of a colour: the upper five bits of red, green and blue.
 func ColourNumber(r, g, b byte) uint16 { return uint16(r>>3)<<10 | uint16(g>>3)<<5 | uint16(b>>3) }
 
+// MiddleColour returns the mean of the colours of a number, 0 to 255 in each channel.
+func MiddleColour(number uint16) (r, g, b float64) {
+	middle := func(bits uint16) float64 { return float64(bits&31)*8 + 3.5 }
+	return middle(number >> 10), middle(number >> 5), middle(number)
+}
+
 // Add adds the colours of a number.
 func (s *ColourSet) Add(number uint16) { s[number/64] |= 1 << (number % 64) }
 
