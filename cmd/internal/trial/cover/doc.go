@@ -21,5 +21,5 @@
 // wrong marks and how well the stated covariances hold: -seed N -variants M, kept in
 // .cache/cover. "peaks" counts how often a peak's interval holds. "pose" compares the marks
 // that are proposed from the picture with the truth. "clips" follows clips from a camera,
-// whose truth was found by other means: their form is in realclips.go.
+// whose truth was found by other means, or compares what is followed from two frames: their form is in realclips.go.
 package main

@@ -55,7 +55,7 @@ const usage = `cover counts how often the interval that a reading states holds t
   go run ./cmd/internal/trial/cover -study stickers -seed 7          one sketch, coded in five ways
   go run ./cmd/internal/trial/cover -study peaks -peaks 100          clips about their peak
   go run ./cmd/internal/trial/cover -study pose -variants 5          marks proposed from the picture
-  go run ./cmd/internal/trial/cover -study clips -dir FOLDER         real clips with a truth
+  go run ./cmd/internal/trial/cover -study clips -dir FOLDER         real clips
 
 `
 
@@ -66,13 +66,13 @@ func parse(args []string, out io.Writer) (options, error) {
 	f.IntVar(&o.takes, "takes", 2000, "takes a row, or athletes")
 	f.StringVar(&o.measure, "measure", "", "only this measure")
 	f.StringVar(&o.class, "class", "", "only this set-up: squared, by-eye, unknown or plane")
-	f.Uint64Var(&o.seed, "seed", 1, "another seed draws other takes")
+	f.Uint64Var(&o.seed, "seed", 1, "another seed draws other takes; clips: proposes other things")
 	f.StringVar(&o.study, "study", "", "only this study: "+strings.Join(studies, ", ")+"; clips needs -dir")
 	f.Uint64Var(&o.variants, "variants", 1, "stickers: sketches, from -seed on; pose: clips a scene")
 	f.IntVar(&o.peaks, "peaks", 500, "peaks: clips")
 	f.StringVar(&o.keep, "keep", "", "stickers, pose: keep the rendered clips in this `folder`, and use those that are there (stickers, pose: .cache/cover)")
-	f.StringVar(&o.cell, "cell", "", "stickers: only cells whose `name` has this in it; seasons: only such rows; pose: only such scenes")
-	f.BoolVar(&o.verbose, "v", false, "stickers, clips: name each mark that is wrong")
+	f.StringVar(&o.cell, "cell", "", "stickers: only cells whose `name` has this in it; clips: only such descriptions; seasons: only such rows; pose: only such scenes")
+	f.BoolVar(&o.verbose, "v", false, "stickers, clips: name each mark that is wrong, or disagrees")
 	f.StringVar(&o.dir, "dir", "", "clips: the `folder` of the descriptions")
 	f.IntVar(&o.every, "every", 1, "clips: seeds in every n-th frame")
 	f.BoolVar(&o.json, "json", false, "print JSON")

@@ -27,6 +27,9 @@ import (
 // clip is a path relative to the description's folder. where has the thing's centre in each frame in which it is in
 // plain sight. gone has ranges of frames, both ends included, in which nothing of the thing shows: a mark that is seen
 // there is wrong. With together all things are followed at once, from seeds in one frame; else each by itself.
+//
+// A clip has no truth if where has one place of each thing at most, or if there are no things: what is followed from two frames is then compared
+// (agreement.go).
 type realClip struct {
 	Clip     string      `json:"clip"`
 	About    string      `json:"about"`
@@ -54,6 +57,11 @@ func (t *realThing) goneIn(f int) bool {
 		}
 	}
 	return false
+}
+
+// hasTruth reports whether a clip is more than places to begin at.
+func (c *realClip) hasTruth() bool {
+	return slices.ContainsFunc(c.Things, func(t realThing) bool { return len(t.Where) > 1 })
 }
 
 // readRealClips reads every description in a folder.
@@ -113,9 +121,10 @@ type thingScore struct {
 }
 
 type realStudy struct {
-	Every int           `json:"every"`
-	Rows  []*thingScore `json:"rows"`
-	wrong []string
+	Every  int           `json:"every"`
+	Rows   []*thingScore `json:"rows,omitempty"`
+	Agreed []*agreement  `json:"agreed,omitempty"`
+	wrong  []string
 }
 
 func clipsOf(o options, terminal io.Writer) (printed, error) {
@@ -133,7 +142,11 @@ func clipsOf(o options, terminal io.Writer) (printed, error) {
 		if o.cell != "" && !strings.Contains(c.name, o.cell) {
 			continue
 		}
-		if c.Together {
+		if !c.hasTruth() {
+			if err := out.agreeIn(ctx, c, followerIn(c.path), o.seed, show, o.verbose); err != nil {
+				return nil, err
+			}
+		} else if c.Together {
 			all := make([]int, len(c.Things))
 			for k := range all {
 				all[k] = k
@@ -239,11 +252,16 @@ func (s *realStudy) try(ctx context.Context, c *realClip, things []int, show fun
 
 func (s *realStudy) print(out io.Writer) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "Real clips with a truth, seeds in one frame of %d\n\n", s.Every)
-	fmt.Fprintf(&b, "%-14s%-10s%6s%8s%9s%9s%7s%7s%8s%10s%10s%8s\n%s\n", "clip", "thing", "seeds", "refused", "visible", "seen", "%", "least", "wrong", "median px", "worst px", "lost", strings.Repeat("-", 106))
+	if len(s.Rows) > 0 {
+		fmt.Fprintf(&b, "Real clips with a truth, seeds in one frame of %d\n\n", s.Every)
+		fmt.Fprintf(&b, "%-14s%-10s%6s%8s%9s%9s%7s%7s%8s%10s%10s%8s\n%s\n", "clip", "thing", "seeds", "refused", "visible", "seen", "%", "least", "wrong", "median px", "worst px", "lost", strings.Repeat("-", 106))
+	}
 	for _, r := range s.Rows {
 		fmt.Fprintf(&b, "%-14s%-10s%6d%8d%9d%9d%7.1f%7.1f%8d%10.2f%10.1f%8d\n", r.Clip, r.Thing, r.Seeds, r.Refused, r.Visible, r.Seen,
 			percent(r.Seen, r.Visible), 100*r.Least, r.Wrong, r.Median, r.Worst, r.Visible-r.Seen)
+	}
+	if len(s.Agreed) > 0 {
+		s.printAgreed(&b)
 	}
 	for _, w := range s.wrong {
 		fmt.Fprintln(&b, w)
@@ -257,8 +275,9 @@ func (s *realStudy) print(out io.Writer) error {
 visible  frames in which the truth has the thing, counted for each seed; lost: of these, not said to be seen
 least    share seen from the seed that leads to least
 wrong    said to be seen, and off by more than %d stated standard uncertainties, than %d px and than the truth may be
+disagree seen in two runs, and apart by more than %d stated standard uncertainties of both together and than %d px
 
-`, wrongSD, wrongPx)
+`, wrongSD, wrongPx, wrongSD, wrongPx)
 	_, err := io.WriteString(out, b.String())
 	return err
 }
