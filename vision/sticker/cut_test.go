@@ -1,6 +1,8 @@
 package sticker
 
 import (
+	"image"
+	"image/color"
 	"math"
 	"testing"
 
@@ -77,4 +79,25 @@ func TestFlatPicturesCorrelate(t *testing.T) {
 	assert.Less(t, corr, leastCorrelation)
 	_, corr = compare(&b, &b)
 	assert.InDelta(t, 1, corr, 1e-12)
+}
+
+// Planks with dark joints that a camera in the hand moves up and down are one shot.
+func TestShakenPlanksAreNoCut(t *testing.T) {
+	var c cutDetector
+	var row image.RGBA
+	for i := range 60 {
+		m := image.NewRGBA(image.Rect(0, 0, 640, 360))
+		up := int(math.Round(9 * math.Sin(float64(i)*float64(i)/40)))
+		for y := range 360 {
+			for x := range 640 {
+				v := 95 + 10*math.Sin(float64(y+up)/60)
+				if (y+up+360)%24 < 3 {
+					v = 40
+				}
+				m.SetRGBA(x, y, color.RGBA{uint8(v), uint8(0.8 * v), uint8(0.5 * v), 255})
+			}
+		}
+		g := blockMeansOf(Still(m), &row)
+		assert.False(t, c.next(&g), "picture %d", i)
+	}
 }
