@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/geometry"
 	"ecart/vision/take"
 )
 
@@ -163,7 +164,7 @@ func TestIdentifiedByItsPlace(t *testing.T) {
 		lost       float64 // frames for which the other one was lost by then
 		identified bool
 	}{{130, 4, true}, {250, 4, false}, {150, 40, true}, {270, 40, false}} {
-		j := &job{seeds: []Seed{{Name: "a"}, {Name: "b"}}, lookAlikes: [][]int{{1}, {0}}, frameTime: 1.0 / 60, bounds: image.Rect(0, 0, 1280, 720)}
+		j := &job{seeds: []Seed{{Name: "a"}, {Name: "b"}}, lookAlikes: [][]int{{1}, {0}}, frameTime: 1.0 / 60, bounds: image.Rect(0, 0, 1280, 720), clip: make(film, 10)}
 		for k, at := range []float64{100, 400} {
 			tr := &track{sights: []sight{{i: 0, seen: true}}}
 			for i := 1; i < 8; i++ {
@@ -181,6 +182,36 @@ func TestIdentifiedByItsPlace(t *testing.T) {
 		}
 		assert.Equal(t, c.identified, j.identified(0, 4), "at %g after %g frames", c.x, c.lost)
 		assert.Equal(t, c.identified, j.identified(0, 7), "at %g after %g frames", c.x, c.lost)
+	}
+}
+
+// Two stickers of one look are hidden where they cross, and both come back. Neither place alone tells which is which, but the two together do, where both went on; not where
+// they came back close to one another.
+func TestTwoThatCross(t *testing.T) {
+	for _, c := range []struct {
+		apart      float64 // px from the middle, where they come back
+		step       float64 // px a frame from there
+		both       bool
+		identified bool
+	}{{25, 20, true, true}, {25, 20, false, false}, {-25, -20, true, false}, {4, 0, true, false}} {
+		j := &job{seeds: []Seed{{Name: "a"}, {Name: "b"}}, lookAlikes: [][]int{{1}, {0}}, frameTime: 1.0 / 60, bounds: image.Rect(0, 0, 1280, 720), clip: make(film, 10)}
+		for k, way := range []float64{1, -1} {
+			tr := &track{sights: []sight{{i: 0, seen: true}}}
+			for i := 1; i < 8; i++ {
+				e := thread{at: ptOf(300-40*way, 300), velocity: geometry.Vec{X: 20 * way}, scale: 60, radius: 8, frames: float64(i), timesSeen: 9}
+				s := sight{i: i, unsure: i > 2, returned: i == 3, expected: e.expectation()}
+				if s.seen = i > 2 && (k == 0 || c.both); s.seen {
+					s.what = seenAs(300+way*(c.apart+c.step*float64(i-3)), 300, 8, tag)
+				}
+				tr.sights = append(tr.sights, s)
+			}
+			j.tracks[1] = append(j.tracks[1], tr)
+		}
+		for k := range 2 {
+			if k == 0 || c.both {
+				assert.Equal(t, c.identified, j.identified(k, 5), "%d, %g px from the middle, both back %v", k, c.apart, c.both)
+			}
+		}
 	}
 }
 

@@ -49,6 +49,11 @@ func (t *track) comeBack() {
 	path := t.rivals[back].path[from:]
 	for n := range path {
 		s, c := &t.sights[len(t.sights)-len(path)+n], &path[n].candidate
+		if n == 0 {
+			was := t.own
+			was.frames, was.scale = path[0].frames, math.Max(was.scale, meanSquaredTurn(path))
+			s.expected = was.expectation()
+		}
 		s.seen, s.unsure, s.returned, s.what, s.doubt = true, true, n == 0, *c, t.own.look.centreSD(c)
 		t.own.frames = path[n].frames
 		if n > 0 {
@@ -149,40 +154,34 @@ func meanSquaredTurn(path []attempt) (sum float64) {
 }
 
 // oddsOfStep returns the log likelihood ratio of the first step of a thing that came back: for the sticker, whose state at the last sight is was, against something new of
-// unknown motion. If the velocity has a random change of the same variance in every frame, then given the place at the end of a gap of n frames, the velocity there has
-// the mean
-//
-//	v + 3/2 (mean velocity of the gap - v), and a variance of 3/4 n times that of a frame.
-//
-// The deviation of the place also tells the scale: Student's t holds for place and step together, and this is the conditional density of the step.
+// unknown motion.
 func (t *track) oddsOfStep(was *thread, from, to *attempt) float64 {
 	if t.anyAthlete || was.timesSeen == 1 {
 		return 0
 	}
-	step := to.at.Sub(from.at).Scale(1 / (to.frames - from.frames))
-	mean := from.at.Sub(was.at).Scale(1 / was.frames)
-	v := geometry.Vec{X: 1.5*mean.X - 0.5*was.velocity.X, Y: 1.5*mean.Y - 0.5*was.velocity.Y}
-	off, e := from.at.Sub(was.expected()), v.Sub(step)
-	gap, s := 1+off.Dot(off)/was.spread(), was.scale*(0.75*was.frames+1)
-	return math.Log(2/s) + 2*math.Log(gap) - 3*math.Log(gap+e.Dot(e)/s) + math.Log(t.comeback.firstStepScale) + 2*math.Log(1+step.Dot(step)/t.comeback.firstStepScale)
+	step, e := to.at.Sub(from.at).Scale(1/(to.frames-from.frames)), was.expectation()
+	first := t.comeback.firstStepScale
+	return math.Log(e.stepDensity(from.at, step)) - math.Log(density(first, step.Norm()))
 }
 
 // oddsBack returns the index in a path from which on it is likeliest the sticker, and the log odds that it is. Any frame may be the one in which the sticker
 // came back, since only a part of it may be visible at first. For that reason the look counts with the mean of its log odds over the path, where that is more than
 // in this frame, and what else may be a part of the sticker counts against the whole path. What looks like the sticker counts against its first frame, since it would
-// go on like it. A path whose look speaks against it is not the sticker's: without this rule, where pixels of nearly its colour were kept out of the ground, in one of a
-// hundred drawn clips a thing that came by while it was hidden was taken for it; with it, 9 of 6,700 marks are lost. The turns of the path after the gap give the scale of the motion in the gap. In all its frames
-// nothing else came back: a sticker that was hidden for n frames stays so for k more with a probability of n in n+k.
+// go on like it. The next frames must look like the sticker: in one of 140 drawn clips, coded anew, ground that fell apart and joined again was taken for it. A path
+// whose look speaks against it is not the sticker's: without this rule, where pixels of nearly its colour were kept out of the ground, in one of a
+// hundred drawn clips a thing that came by while it was hidden was taken for it; with it, 9 of 6,700 marks are lost. The turns of the path after the gap give the scale
+// of the motion in the gap. In all its frames nothing else came back: a sticker that was hidden for n frames stays so for k more with a probability of n in n+k.
 func (t *track) oddsBack(path []attempt) (from int, odds float64) {
 	odds = math.Inf(-1)
 	sum := 0.0 // of the log odds of the looks
+	run := 0   // frames in a row from this one on that look like the sticker
 	for n := len(path) - 1; n >= 0; n-- {
 		c, k := &path[n], float64(len(path)-n)
 		look, ok := t.own.look.odds(&c.candidate, c.frames)
-		if !ok {
-			continue
+		if run++; !ok { // perhaps only a part of it is visible
+			run, look = 0, missedLogOdds
 		}
-		if sum += look; n == len(path)-1 || sum < 0 {
+		if sum += look; run < min(confirmed, len(path)-n) || n == len(path)-1 || sum < 0 {
 			continue
 		}
 		was := t.own

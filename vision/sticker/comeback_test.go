@@ -124,6 +124,13 @@ func TestLookOfAPath(t *testing.T) {
 	assert.Greater(t, odds(1), clearLogOdds)
 	assert.Less(t, odds(0)-odds(1), 1.0)
 	assert.Equal(t, math.Inf(-1), odds(6))
+
+	// a thing that is nothing like it soon after is not the sticker before
+	path := pathOf(4, ptOf(270, 300), ptOf(280, 300), ptOf(290, 300), ptOf(300, 300), ptOf(310, 300), ptOf(320, 300), ptOf(330, 300))
+	path[2].candidate = seenAs(290, 300, 3, tag)
+	from, clear := tr.oddsBack(path)
+	assert.Equal(t, 3, from)
+	assert.Greater(t, clear, 0.0)
 }
 
 // What may be a part of the sticker, or a rival that this may be, counts against the whole path, and not against its first frame alone.

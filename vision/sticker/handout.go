@@ -197,29 +197,105 @@ func (j *job) identified(k, i int) bool {
 	return false
 }
 
-// nearestOfLook reports whether sticker k, which came back in frame i, is much likelier at that place than each other sticker of its look that is not seen then. Such
-// another one may also have turned and gone anywhere within its reach, and may have been in sight unnoticed while it was lost.
+// nearestOfLook reports whether what sticker k came back as in frame i is much likelier k than any other sticker of its look, by its place and its next
+// step. Another one that comes back as well is compared together with k: each in its place, or the two exchanged.
 func (j *job) nearestOfLook(k, i int) bool {
 	s := j.sight(k, i)
-	own := density(s.expected.spread, s.what.at.Sub(s.expected.at).Norm()) / math.Max(s.expected.frames, 1)
 	for _, m := range j.lookAlikes[k] {
 		o := j.sight(m, i)
-		if o == nil || o.unsure {
+		if o == nil {
 			return false
 		}
-		if o.seen {
+		if o.seen && !o.unsure {
 			continue
 		}
-		e := o.expected
-		its := density(e.spread, s.what.at.Sub(e.at).Norm())
-		if reach := fastestFactor * usualStep * j.frameTime * e.radius * e.frames; s.what.at.Sub(e.last).Norm() < reach {
-			its = math.Max(its, 1/math.Min(math.Pi*reach*reach, float64(j.bounds.Dx()*j.bounds.Dy())))
+		step := j.step(k, i)
+		own, its := j.likelihood(&s.expected, s.what.at, step, false), 0.0
+		if r, n := j.returned(m, i); r != nil {
+			mine, other, next := s.expected.after(j.onward(k, i, n)), r.expected.after(j.onward(m, n, i)), j.step(m, n)
+			own *= j.likelihood(&r.expected, r.what.at, next, false)
+			its = j.likelihood(&other, s.what.at, step, true) * j.likelihood(&mine, r.what.at, next, true)
+		} else if o.unsure {
+			return false
+		} else {
+			own /= math.Max(s.expected.frames, 1)
+			its = j.likelihood(&o.expected, s.what.at, step, true)
 		}
 		if own < math.Exp(clearLogOdds)*its {
 			return false
 		}
 	}
 	return true
+}
+
+// step returns the step of sticker k from frame i, in which it came back, to the next frame in the direction in which it is followed, px a frame.
+func (j *job) step(k, i int) geometry.Vec {
+	t, direction := j.track(k, i)
+	n, _ := slices.BinarySearchFunc(t.sights, i, func(s sight, i int) int { return direction * (s.i - i) })
+	a, b := &t.sights[n], &t.sights[n+1]
+	return b.what.at.Sub(a.what.at).Scale(1 / j.frames(a.i, b.i))
+}
+
+// likelihood returns the density of a place, 1/px^2, and of the next step, frame^2/px^2, of a sticker with this expectation. If it may have turned, it may have gone
+// anywhere within its reach and at any speed, and may have been in sight unnoticed while it was lost.
+func (j *job) likelihood(e *expectation, at geometry.Point, step geometry.Vec, turned bool) float64 {
+	if e.frames <= 0 { // it was seen then
+		return 0
+	}
+	fastest := fastestFactor * usualStep * j.frameTime * e.radius
+	anyStep, reach := 1/(math.Pi*fastest*fastest), fastest*e.frames
+	p := density(e.spread, at.Sub(e.at).Norm())
+	if e.at == e.last { // its velocity was not known
+		p *= anyStep
+	} else {
+		p *= e.stepDensity(at, step)
+	}
+	if turned && step.Norm() < fastest && at.Sub(e.last).Norm() < reach {
+		p = math.Max(p, anyStep/math.Min(math.Pi*reach*reach, float64(j.bounds.Dx()*j.bounds.Dy())))
+	}
+	return p
+}
+
+// onward returns the true time from frame i to frame n in the direction in which sticker k is followed there, in mean frame times.
+func (j *job) onward(k, i, n int) float64 {
+	switch {
+	case n == i:
+		return 0
+	case (n > i) == (i > j.seeds[k].Frame):
+		return j.frames(i, n)
+	}
+	return -j.frames(i, n)
+}
+
+// returned returns the sight with which sticker m came back for the run of frames that contains frame i, or for the next one that is known, if it was certainly m
+// before; and its frame.
+func (j *job) returned(m, i int) (*sight, int) {
+	away := 1
+	if i < j.seeds[m].Frame {
+		away = -1
+	}
+	n := i
+	for s := j.sight(m, n); s != nil && !s.seen; s = j.sight(m, n) { // on to the next run
+		n += away
+	}
+	for s := j.sight(m, n); s != nil && s.seen && !s.returned; s = j.sight(m, n) { // back to its start
+		n -= away
+	}
+	r, at := j.sight(m, n), n
+	if r == nil || !r.returned {
+		return nil, 0
+	}
+	n -= away
+	for s := j.sight(m, n); s != nil && !s.seen; s = j.sight(m, n) {
+		n -= away
+	}
+	for s := j.sight(m, n); s != nil && s.seen; s = j.sight(m, n) {
+		if !s.unsure || j.othersSeen(m, n) {
+			return r, at
+		}
+		n -= away
+	}
+	return nil, 0
 }
 
 // fastestFactor is the largest speed of a sticker over usualStep: a limb at 8 m/s.

@@ -53,6 +53,29 @@ func (t *thread) expectation() expectation {
 	return expectation{t.expected(), t.at, t.spread(), t.radius, t.frames}
 }
 
+// after returns the expectation some frames later; frames is 0 where it was seen then.
+func (e expectation) after(frames float64) expectation {
+	n := math.Max(e.frames+frames, 0)
+	e.spread *= math.Pow(n/e.frames, 3)
+	e.at = e.last.Add(e.at.Sub(e.last).Scale(n / e.frames))
+	e.frames = n
+	return e
+}
+
+// stepDensity returns the density of the next step of a sticker that came back at a place, frame^2/px^2. If its velocity v has a random change of the same variance in
+// every frame, then given the place after a gap of n frames, the velocity there has
+//
+//	the mean  v + 3/2 (mean velocity of the gap - v),  and a variance of 3/4 n times that of a frame.
+//
+// The deviation of the place also tells the scale: Student's t holds for place and step together, and this is the conditional density of the step.
+func (e *expectation) stepDensity(at geometry.Point, step geometry.Vec) float64 {
+	v, mean := e.at.Sub(e.last).Scale(1/e.frames), at.Sub(e.last).Scale(1/e.frames)
+	off, d := at.Sub(e.at), geometry.Vec{X: 1.5*mean.X - 0.5*v.X - step.X, Y: 1.5*mean.Y - 0.5*v.Y - step.Y}
+	s := e.spread / (e.frames * e.frames * e.frames) * (0.75*e.frames + 1)
+	gap := 1 + off.Dot(off)/e.spread
+	return 2 * gap * gap / (math.Pi * s * math.Pow(gap+d.Dot(d)/s, 3))
+}
+
 const (
 	// clearLogOdds is the logarithm of the odds, 20 to 1, by which a candidate must be the sticker rather than anything else, and
 	// the best assignment of candidates better than the next best.

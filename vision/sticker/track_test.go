@@ -390,7 +390,7 @@ func TestWhichOfTwoAlike(t *testing.T) {
 // where the other is seen too.
 func TestAloneOfTwoAlike(t *testing.T) {
 	stickers := []candidate{seenAs(300, 300, 8, tag), seenAs(360, 300, 8, tag)}
-	j := &job{seeds: make([]Seed, 2), frameTime: 1.0 / 60, refused: make([]*Error, 2)}
+	j := &job{seeds: make([]Seed, 2), frameTime: 1.0 / 60, refused: make([]*Error, 2), clip: make(film, 30)}
 	for _, c := range stickers {
 		tr := newTrack(&c, 0, nil, bigPicture)
 		for i := range 20 {
