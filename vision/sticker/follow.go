@@ -249,6 +249,13 @@ func (j *job) start(k int, lost bool) (back, on *track) {
 	for n := at - 1; n >= 0; n-- {
 		back.step(j.pictures[n].i, j.pictures[n].candidates[k], j.frames(j.pictures[n].i, j.pictures[n+1].i))
 	}
+	if back.run > 0 { // motion and look are known then. Else, in a real clip, a twin beside a sticker that was not found again was taken for it
+		on.own.startFrom(&back.sights[back.run].what)
+		for n := back.run - 1; n >= 0; n-- {
+			on.own.frames = j.frames(back.sights[n+1].i, back.sights[n].i)
+			on.own.see(&back.sights[n].what)
+		}
+	}
 	for n := at + 1; n < len(j.pictures); n++ {
 		on.step(j.pictures[n].i, j.pictures[n].candidates[k], j.frames(j.pictures[n-1].i, j.pictures[n].i))
 	}

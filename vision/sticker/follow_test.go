@@ -383,3 +383,22 @@ func TestSeedInAPictureThatIsLost(t *testing.T) {
 	err := Follow(context.Background(), cutShort{filmOf(20, wall, b), 14}, []Seed{{Name: "hip", Frame: 19, At: at}}, Options{}, func(Frame) error { return nil })
 	assert.ErrorContains(t, err, "cannot be decoded")
 }
+
+// What is known of a sticker from following it backwards counts forwards too: a twin that comes in beside it is not taken for it, though the sticker is never found again.
+func TestMotionBeforeTheSeedIsKnownAfterIt(t *testing.T) {
+	own, twin := seenAs(300, 300, 8, tag), seenAs(380, 300, 8, tag)
+	for _, before := range []int{0, 20} {
+		j := &job{clip: make(film, 100), seeds: []Seed{{Frame: before}}, stickers: []found{{candidate: own}}, frameTime: 1.0 / 30, bounds: image.Rect(0, 0, 1280, 720),
+			lookAlikes: [][]int{nil}, twinRates: []*twinRate{{look: newLook(&own)}}}
+		for i := range before + 60 {
+			cs := []candidate{own}
+			if i > before {
+				cs = []candidate{twin}
+			}
+			j.pictures = append(j.pictures, picture{i: i, candidates: [][]candidate{cs}})
+		}
+		back, on := j.start(0, false)
+		assert.Equal(t, before, back.run)
+		assert.Equal(t, before == 0, on.sights[len(on.sights)-1].seen, "%d frames before the seed's", before)
+	}
+}
