@@ -59,6 +59,7 @@ func (t *track) comeBack() {
 		if n > 0 {
 			t.own.frames -= path[n-1].frames
 			t.noteJump(c, len(t.sights)-len(path)+n)
+			s.off = t.own.deviation(c)
 		}
 		t.own.see(c)
 	}

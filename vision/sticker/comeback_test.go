@@ -241,6 +241,22 @@ func TestComesBackOnACurve(t *testing.T) {
 	assert.Greater(t, tr.oddsOfStep(&was, &between[0], &between[1]), 2.0)
 }
 
+// The last sight before a loss counts only near the expected place.
+func TestLastSightBeforeALoss(t *testing.T) {
+	for _, off := range []float64{3, 4} { // of a scale of 2 px
+		first := moving(0)
+		tr := newTrack(&first, 0, []candidate{first}, bigPicture)
+		for i := 1; i < 40; i++ {
+			tr.step(i, []candidate{moving(i)}, 1)
+		}
+		tr.step(40, []candidate{seenAs(moving(40).at.X, 300+off, 8, tag)}, 1)
+		assert.True(t, tr.sights[40].seen)
+		tr.step(41, nil, 1)
+		assert.Equal(t, off == 3, tr.sights[40].seen, "%g px off", off)
+		assert.True(t, tr.sights[39].seen)
+	}
+}
+
 // After a jump the sticker must be seen in four frames, as after a gap: the sights after a jump, right before a loss, may be of what hides it.
 func TestAfterAJump(t *testing.T) {
 	for _, frames := range []int{2, 6} {

@@ -14,7 +14,7 @@
 //
 // # From frame to frame
 //
-// A sticker is followed from its seed, forwards and backwards (track.go). Each candidate gets log odds: for the
+// A sticker is followed from its seed, backwards and forwards (track.go); what the frames before the seed's tell of its motion and look counts forwards too. Each candidate gets log odds: for the
 // sticker against something new of that ink. They have three parts:
 //
 //   - the place, against the one expected from the motion so far, with heavy tails (thread.go);
@@ -51,12 +51,13 @@
 //
 // While the sticker is lost, no rival is followed onto a place where a part of the sticker may be, and no rival of its
 // look is dropped, since one of them may come back in its place. If another sticker of the clip has its look, it stays
-// lost until both are seen, unless its place tells which of the two it is.
+// lost until both are seen, unless place and next step of what came back, or of both that did, tell which is which.
 //
 // # Covariance
 //
 // The covariance of a place is the sum of several parts (handout.go): the scatter of the ground's pixels in the centroid, the scatter of places about
 // a smooth motion (their third or fifth differences), the siting of chroma samples, an encoder's errors on the rim, and the uncertainty of the centre where the area
-// is not that of the whole sticker. A place with a standard deviation above twice the radius is lost, as one that jumps.
+// is not that of the whole sticker. A place with a standard deviation above twice the radius is lost, as one that jumps, and as the last
+// one before a loss that is off the motion so far.
 // Frames are handed out a few frames after they were decoded.
 package sticker

@@ -45,6 +45,12 @@ func (t *thread) spread() float64 {
 	return t.scale * t.frames * t.frames * t.frames
 }
 
+// deviation returns the squared distance of a candidate from the expected place, in squared scales.
+func (t *thread) deviation(c *candidate) float64 {
+	d := c.at.Sub(t.expected())
+	return d.Dot(d) / t.spread()
+}
+
 // oddsOfPlace returns the log likelihood ratio of a candidate's place: for this thread against something new. picture is the area of the
 // picture, px^2, and births the number of new things in a frame. The thread's place has heavy tails (Student's t in the plane with two
 // degrees of freedom):
