@@ -6,17 +6,19 @@ type picture struct {
 	done  int // coding tree blocks decoded
 	count int // coding tree blocks in the picture
 
-	// By blocks of 4 by 4 luma samples.
-	stride int
-	depth  []uint8 // of the coding quadtree
-	skip   []bool
-	intra  []uint8 // luma intra prediction mode; dc for other units
+	// The last unit decoded in each row and in each column of 4 luma samples: only the next one beside it and below it depends on it.
+	inRow, inColumn []unit
+}
+
+// unit is what later units depend on.
+type unit struct {
+	depth uint8 // of the coding quadtree
+	skip  bool
+	intra uint8 // luma intra prediction mode; dc for other units
 }
 
 func newPicture(s *sps) *picture {
-	stride := s.columns << (s.ctb - 2)
-	blocks := stride * s.rows << (s.ctb - 2)
-	return &picture{s: s, count: s.columns * s.rows, stride: stride, depth: make([]uint8, blocks), skip: make([]bool, blocks), intra: make([]uint8, blocks)}
+	return &picture{s: s, count: s.columns * s.rows, inRow: make([]unit, s.rows<<(s.ctb-2)), inColumn: make([]unit, s.columns<<(s.ctb-2))}
 }
 
 // decoder decodes one slice.

@@ -37,10 +37,10 @@ func (d *decoder) quadtree(x, y, log2, depth int) {
 	split := log2 > d.s.minCB
 	if split && x+side <= d.s.width && y+side <= d.s.height {
 		c := splitCU
-		if d.leftOf(x) && int(d.depth[d.block(x-1, y)]) > depth {
+		if d.leftOf(x) && int(d.inRow[y>>2].depth) > depth {
 			c++
 		}
-		if d.above(y) && int(d.depth[d.block(x, y-1)]) > depth {
+		if d.above(y) && int(d.inColumn[x>>2].depth) > depth {
 			c++
 		}
 		split = d.bin(c) == 1
@@ -61,8 +61,6 @@ func (d *decoder) quadtree(x, y, log2, depth int) {
 	}
 }
 
-func (c *picture) block(x, y int) int { return y>>2*c.stride + x>>2 }
-
 // leftOf and above report whether the sample to the left of x, or above y, is available.
 func (d *decoder) leftOf(x int) bool { return x > d.x0 || d.left }
 func (d *decoder) above(y int) bool  { return y > d.y0 || d.up }
@@ -74,16 +72,17 @@ func (d *decoder) codingUnit(x, y, log2, depth int) {
 	skipped := false
 	if d.h.kind != sliceI {
 		c := skipCU
-		if d.leftOf(x) && d.skip[d.block(x-1, y)] {
+		if d.leftOf(x) && d.inRow[y>>2].skip {
 			c++
 		}
-		if d.above(y) && d.skip[d.block(x, y-1)] {
+		if d.above(y) && d.inColumn[x>>2].skip {
 			c++
 		}
 		skipped = d.bin(c) == 1
 	}
-	d.store(x, y, log2, depth, skipped)
+	u := unit{uint8(depth), skipped, dc}
 	if skipped {
+		d.store(x, y, 1<<log2, u)
 		d.mergeIndex()
 		return
 	}
@@ -94,8 +93,9 @@ func (d *decoder) codingUnit(x, y, log2, depth int) {
 		d.cu.parts = d.partMode(log2)
 	}
 	if d.cu.intra {
-		d.intraModes(x, y, log2)
+		d.intraModes(x, y, log2, u)
 	} else {
+		d.store(x, y, 1<<log2, u)
 		d.predictionUnits(log2, depth)
 	}
 	if !d.cu.intra && !d.cu.mergeOnly && d.bin(rootCBF) == 0 {
@@ -111,13 +111,10 @@ func (d *decoder) codingUnit(x, y, log2, depth int) {
 	d.transformTree(t)
 }
 
-// store records the depth, the skip flag and the default intra mode for the neighbours decoded later.
-func (d *decoder) store(x, y, log2, depth int, skipped bool) {
-	for by := y; by < y+1<<log2; by += 4 {
-		at := d.block(x, by)
-		for i := at; i < at+1<<(log2-2); i++ {
-			d.depth[i], d.skip[i], d.intra[i] = uint8(depth), skipped, dc
-		}
+// store records a unit of side samples for those decoded later.
+func (c *picture) store(x, y, side int, u unit) {
+	for i := 0; i < side; i += 4 {
+		c.inRow[(y+i)>>2], c.inColumn[(x+i)>>2] = u, u
 	}
 }
 
@@ -149,8 +146,8 @@ func (d *decoder) partMode(log2 int) int {
 	return first + d.bypass()
 }
 
-// intraModes decodes the intra prediction modes (7.3.8.5, 8.4.2, 8.4.3).
-func (d *decoder) intraModes(x, y, log2 int) {
+// intraModes decodes the intra prediction modes of unit u (7.3.8.5, 8.4.2, 8.4.3), and stores it.
+func (d *decoder) intraModes(x, y, log2 int, u unit) {
 	n, side := 1, 1<<log2
 	if d.cu.parts == partNxN {
 		n, side = 4, side/2
@@ -163,10 +160,10 @@ func (d *decoder) intraModes(x, y, log2 int) {
 		px, py := x+i&1*side, y+i>>1*side
 		a, b := uint8(dc), uint8(dc)
 		if d.leftOf(px) {
-			a = d.intra[d.block(px-1, py)]
+			a = d.inRow[py>>2].intra
 		}
 		if py > d.y0 {
-			b = d.intra[d.block(px, py-1)]
+			b = d.inColumn[px>>2].intra
 		}
 		list := likelyModes(a, b)
 		var mode uint8
@@ -180,13 +177,8 @@ func (d *decoder) intraModes(x, y, log2 int) {
 				}
 			}
 		}
-		d.cu.luma[i] = mode
-		for by := py; by < py+side; by += 4 {
-			at := d.block(px, by)
-			for j := at; j < at+side/4; j++ {
-				d.intra[j] = mode
-			}
-		}
+		d.cu.luma[i], u.intra = mode, mode
+		d.store(px, py, side, u)
 	}
 	for i := n; i < 4; i++ {
 		d.cu.luma[i] = d.cu.luma[0]
