@@ -3,6 +3,7 @@ package sticker
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -65,10 +66,10 @@ func TestALikenessIsNoEvidence(t *testing.T) {
 	th := newThread(&first)
 	th.frames = 3
 	twin, like := seenAs(100, 300, 8, tag), seenAs(100, 300, 8.7, vec{66, 120, 216})
-	assert.Greater(t, th.odds(&twin, bigPicture, 0.01)-th.odds(&like, bigPicture, 0.01), 0.5)
-	assert.Less(t, th.oddsOfReturn(&twin, bigPicture, 0.01, 0.2)-th.oddsOfReturn(&like, bigPicture, 0.01, 0.2), 0.05)
+	assert.Greater(t, th.odds(&twin, bigPicture, 0.01, 0)-th.odds(&like, bigPicture, 0.01, 0), 0.5)
+	assert.Less(t, th.odds(&twin, bigPicture, 0.01, 0.2)-th.odds(&like, bigPicture, 0.01, 0.2), 0.05)
 	unlike := seenAs(100, 300, 16, tag)
-	assert.True(t, math.IsInf(th.oddsOfReturn(&unlike, bigPicture, 0.01, 0.2), -1))
+	assert.True(t, math.IsInf(th.odds(&unlike, bigPicture, 0.01, 0.2), -1))
 }
 
 // pathOf is a path of places, one a frame, which begins a number of frames after the last sight of the sticker.
@@ -96,7 +97,7 @@ func TestNothingElseComesBack(t *testing.T) {
 	}
 	_, few := tr.oddsBack(pathOf(4, places[:4]...))
 	_, many := tr.oddsBack(pathOf(4, places...))
-	assert.InDelta(t, math.Log((1+20.0/4)/(1+4.0/4)), many-few, 1e-9)
+	assert.InDelta(t, math.Log((1+20.0/(4+hiddenFor))/(1+4.0/(4+hiddenFor))), many-few, 1e-9)
 	from, odds := tr.oddsBack(pathOf(4, places[:3]...))
 	assert.Equal(t, math.Inf(-1), odds, "too few frames")
 	assert.Equal(t, 0, from)
@@ -265,11 +266,11 @@ func TestAfterAJump(t *testing.T) {
 		for i := 1; i < 30; i++ {
 			switch {
 			case i < 14:
-				tr.step(i, []candidate{moving(i)}, 1)
+				watching(tr, i, moving(i))
 			case i < 14+frames:
-				tr.step(i, []candidate{seenAs(moving(i).at.X, 330, 8, tag)}, 1)
+				watching(tr, i, seenAs(moving(i).at.X, 330, 8, tag))
 			default:
-				tr.step(i, nil, 1)
+				watching(tr, i)
 			}
 		}
 		assert.Equal(t, frames == 6, tr.sights[14].seen)
@@ -430,4 +431,59 @@ func TestScaleOfATurn(t *testing.T) {
 	second := moving(1)
 	th.see(&second)
 	assert.Equal(t, 30.0, th.scale)
+}
+
+// watching steps a track as a clip does, which counts the twins in each picture first.
+func watching(tr *track, i int, cs ...candidate) {
+	tr.twinRate.see(cs, 1)
+	tr.step(i, cs, 1)
+}
+
+// A sticker goes behind something just when a twin comes out there and goes back the way that the sticker came. Where twins were seen before, it is not known
+// which of the two it is. A sticker without twins bounces.
+func TestTwinComesOutWhereItGoesIn(t *testing.T) {
+	fast := func(i int) candidate { return seenAs(100+30*float64(i), 300, 8, tag) }
+	for _, twins := range []bool{false, true} {
+		first := fast(0)
+		tr := newTrack(&first, 0, []candidate{first}, bigPicture)
+		for i := 1; i < 40; i++ {
+			at := fast(i)
+			if i >= 26 {
+				at = fast(50 - i)
+			}
+			cs := []candidate{at}
+			if twins && i < 20 {
+				cs = append(cs, seenAs(1500, 300+5*float64(i), 8, tag))
+			}
+			watching(tr, i, cs...)
+		}
+		assert.NotContains(t, states(tr)[:26], false)
+		assert.Equal(t, !twins, slices.Contains(states(tr)[26:], true))
+	}
+}
+
+// A thing halfway between the places where a sticker and a hidden twin are expected may be either of the two. Without the twin it is the sticker.
+func TestTwinComesOutBesideIt(t *testing.T) {
+	first := seenAs(285, 300, 8, tag)
+	tr := newTrack(&first, 0, []candidate{first}, 640*480)
+	tr.twinRate.pictures = 1000 // no other twin is expected
+	tr.own.timesSeen, tr.own.scale, tr.own.frames = 9, 4, 1
+	twin := tr.own
+	twin.at.X, twin.proven = 315, true
+	twin.frames, twin.scale = 2, tr.own.scale/8 // with the same spread
+	cs := []candidate{seenAs(300, 300, 8, tag)}
+	assert.Equal(t, 0, tr.choose(tr.weigh(cs), tr.claims(cs)))
+	tr.rivals = []thread{twin}
+	assert.Equal(t, -1, tr.choose(tr.weigh(cs), tr.claims(cs)))
+}
+
+// A sticker is lost right after its seed's frame, with only a part of it in sight, and a twin stays beside it. However long it stays, it is not the sticker.
+func TestTwinThatStays(t *testing.T) {
+	first := seenAs(300, 300, 8, tag)
+	tr := newTrack(&first, 0, []candidate{first}, 640*480)
+	tr.own.scale *= 30 // as in 30 frames a second (usualStep)
+	for i := 1; i < 60; i++ {
+		watching(tr, i, seenAs(300, 300, 4, tag), seenAs(355, 300, 8, tag), seenAs(1500, 900, 8, tag))
+	}
+	assert.NotContains(t, states(tr)[1:], true)
 }

@@ -20,7 +20,7 @@
 //   - the place, against the one expected from the motion so far, with heavy tails (thread.go);
 //   - area, shape and colour, against those of this sticker so far and their variation, so that a tag or a ball in a bag
 //     can be followed as well as a disc (thread.go);
-//   - the number of new things of its look in a frame.
+//   - the number of new things of its look in a frame, and of twins of it that were hidden and come out.
 //
 // Other things of the ink, the rivals, are followed in the same way, each with its look. A thing that was seen in one frame with the
 // sticker is not the sticker. So hundreds of leaves behind a moving sticker do not count against it, and are not taken for it.
@@ -39,7 +39,7 @@
 //
 //   - the place, against the area in which the sticker may be by then;
 //   - the next step, against the velocity at the end of a smooth motion over the gap;
-//   - the number of frames in which nothing else comes back.
+//   - the number of frames in which nothing else comes back, beside those for which a thing mostly stays hidden.
 //
 // A limb may turn while it is hidden as much as it does afterwards, so that the scale of the motion in the gap is at least that of the turns of what
 // comes back. The step is weighed with the scale that the place has shown. Together the odds must be twenty to one for the

@@ -63,18 +63,17 @@ func (t *thread) oddsOfPlace(c *candidate, picture, births float64) float64 {
 // density is the density of Student's t in the plane with two degrees of freedom and a squared scale s, at distance e.
 func density(s, e float64) float64 { return s / (math.Pi * (s + e*e) * (s + e*e)) }
 
-// odds returns the log likelihood ratio of a candidate by place and look: for this thread against something new;
-// -Inf where the candidate looks like another thing.
-func (t *thread) odds(c *candidate, picture, births float64) float64 {
-	place := t.oddsOfPlace(c, picture, births)
-	if place < -mostLookOdds {
+// odds returns the log likelihood ratio of a candidate by place and look: for this thread against something new, of any look (births) or of just
+// this look (unseen); -Inf where the candidate looks like another thing.
+func (t *thread) odds(c *candidate, picture, births, unseen float64) float64 {
+	if t.oddsOfPlace(c, picture, births) < -mostLookOdds {
 		return math.Inf(-1)
 	}
 	look, ok := t.look.odds(c, t.frames)
 	if !ok {
 		return math.Inf(-1)
 	}
-	return look + place
+	return t.oddsOfPlace(c, picture, births*math.Exp(-look)+unseen)
 }
 
 // leastScale is the scale for a sticker at rest, in radii: limbs start and stop.

@@ -101,9 +101,9 @@ func TestAThreadNeedsItsLook(t *testing.T) {
 	th := newThread(&first)
 	th.frames = 1
 	same, other, larger := seenAs(101, 200, 8, tag), seenAs(101, 200, 8, vec{200, 60, 60}), seenAs(101, 200, 24, tag)
-	assert.Greater(t, th.odds(&same, bigPicture, 0.1), 8.0)
-	assert.True(t, math.IsInf(th.odds(&other, bigPicture, 0.1), -1))
-	assert.True(t, math.IsInf(th.odds(&larger, bigPicture, 0.1), -1))
+	assert.Greater(t, th.odds(&same, bigPicture, 0.1, 0), 8.0)
+	assert.True(t, math.IsInf(th.odds(&other, bigPicture, 0.1, 0), -1))
+	assert.True(t, math.IsInf(th.odds(&larger, bigPicture, 0.1, 0), -1))
 }
 
 // The light on a sticker differs from place to place: after a gap its colour may be brighter or dimmer, but not of another hue.

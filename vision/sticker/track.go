@@ -220,8 +220,8 @@ func (t *track) weigh(cs []candidate) weights {
 		case t.lost:
 			whole = t.oddsBackAt(&t.own, c)
 		default:
-			whole = t.own.odds(c, t.picture, t.births())
-			if t.own.timesSeen == 1 && whole < place { // its motion is not known yet: the look must favour it
+			whole = t.own.odds(c, t.picture, t.births(), t.unseen())
+			if t.own.timesSeen == 1 && whole < t.own.oddsOfPlace(c, t.picture, t.births()+t.unseen()) { // its motion is not known yet: the look must favour it
 				whole = math.Inf(-1)
 			}
 		}
@@ -243,17 +243,12 @@ type claim struct {
 // claims lists the pairs of rivals and candidates that may be one thing, the likeliest first. The odds of a rival compare the look with other things
 // within the rival's own range; here all are compared within the sticker's.
 func (t *track) claims(cs []candidate) (out []claim) {
-	births := t.births()
+	births, unseen := t.births(), t.unseen()
 	for j := range cs {
 		own := t.own.look.logRange(&cs[j], t.own.frames)
 		for k := range t.rivals {
 			r := &t.rivals[k]
-			var o float64
-			if r.gone() {
-				o = r.oddsOfReturn(&cs[j], t.picture, births, 1.0/framesOfOne)
-			} else {
-				o = r.odds(&cs[j], t.picture, births)
-			}
+			o := r.odds(&cs[j], t.picture, births, unseen)
 			if math.IsInf(o, -1) {
 				continue
 			}

@@ -23,7 +23,7 @@ const bigPicture = 1920 * 1080
 func trackOf(first candidate, frames [][]candidate) *track {
 	t := newTrack(&first, 0, nil, bigPicture)
 	for i, cs := range frames {
-		t.step(i+1, cs, 1)
+		watching(t, i+1, cs...)
 	}
 	return t
 }
@@ -175,6 +175,7 @@ func TestOneOfManyIsNotTaken(t *testing.T) {
 			others = append(others, seenAs(100+40*float64(k), 900, 8, tag))
 		}
 		tr := newTrack(&first, 0, append(others, first), bigPicture)
+		tr.twinRate.pictures = 100 // in which nothing of its look was beside it
 		for i := range 3 {
 			tr.step(i+1, append(others[:n:n], seenAs(450, 300+float64(i), 8, tag)), 1)
 		}
@@ -342,7 +343,7 @@ func TestOddsOfPlaces(t *testing.T) {
 	look, _ := th.look.odds(&c, 1)
 	odds := func(e float64) float64 {
 		at := seenAs(e, 0, 10, tag)
-		return th.odds(&at, bigPicture, 1e-9) - look + math.Log(1e-9)
+		return th.odds(&at, bigPicture, 1e-9, 0) - look + math.Log(1e-9)
 	}
 	assert.InDelta(t, 4*math.Ln2, odds(200)-odds(400), 0.02)
 	s := th.spread()
