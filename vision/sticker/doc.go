@@ -51,7 +51,8 @@
 //
 // While the sticker is lost, no rival is followed onto a place where a part of the sticker may be, and no rival of its
 // look is dropped, since one of them may come back in its place. If another sticker of the clip has its look, it stays
-// lost until both are seen, unless place and next step of what came back, or of both that did, tell which is which.
+// lost until both are seen, unless place and next step of what came back, or of both that did, tell which is which. The same
+// holds after a step that is far from the expected place, if another sticker of its look is not seen then.
 //
 // # Covariance
 //

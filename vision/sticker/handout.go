@@ -209,9 +209,12 @@ func (j *job) nearestOfLook(k, i int) bool {
 		if o.seen && !o.unsure {
 			continue
 		}
+		if !j.goesOn(k, i) {
+			return false
+		}
 		step := j.step(k, i)
 		own, its := j.likelihood(&s.expected, s.what.at, step, false), 0.0
-		if r, n := j.returned(m, i); r != nil {
+		if r, n := j.returned(m, i); r != nil && j.goesOn(m, n) {
 			mine, other, next := s.expected.after(j.onward(k, i, n)), r.expected.after(j.onward(m, n, i)), j.step(m, n)
 			own *= j.likelihood(&r.expected, r.what.at, next, false)
 			its = j.likelihood(&other, s.what.at, step, true) * j.likelihood(&mine, r.what.at, next, true)
@@ -226,6 +229,13 @@ func (j *job) nearestOfLook(k, i int) bool {
 		}
 	}
 	return true
+}
+
+// goesOn reports whether sticker k is seen in frame i and in the next one in the direction in which it is followed.
+func (j *job) goesOn(k, i int) bool {
+	t, direction := j.track(k, i)
+	n, ok := slices.BinarySearchFunc(t.sights, i, func(s sight, i int) int { return direction * (s.i - i) })
+	return ok && n+1 < len(t.sights) && t.sights[n].seen && t.sights[n+1].seen
 }
 
 // step returns the step of sticker k from frame i, in which it came back, to the next frame in the direction in which it is followed, px a frame.

@@ -292,3 +292,19 @@ func TestShortRunIsNotWhatComesBack(t *testing.T) {
 		assert.Equal(t, c.want, j.mark(0, &picture{i: 40}).Seen, name)
 	}
 }
+
+// Followed back, a sticker goes behind something just when another of its look comes out there, which was pointed at too and has been hidden since. What goes back
+// from there may be either of the two.
+func TestJumpWhereAnotherIsHidden(t *testing.T) {
+	one := ball{colour: magenta, at: along(20, 50, 4, 0), hidden: func(i int) bool { return i <= 8 }}
+	out, far := along(100, 50, -4, 0), along(60, 120, 3, 0)
+	other := ball{colour: magenta, hidden: func(i int) bool { return i > 8 && i < 20 }, at: func(i int) geometry.Point {
+		if i <= 8 {
+			return out(i)
+		}
+		return far(i)
+	}}
+	for i, f := range followed(t, filmOf(40, wall, one, other), seedsAt(20, one, other)) {
+		assert.Equal(t, i > 8, f.Marks[0].Seen == Seen, "frame %d", i)
+	}
+}

@@ -31,14 +31,14 @@ type track struct {
 type sight struct {
 	i        int
 	seen     bool
-	unsure   bool // it was lost before, so that it may be another sticker of its look
-	returned bool // it was lost in the frame before
+	unsure   bool // it was lost before, or jumped, so that it may be another sticker of its look
+	returned bool // it was lost in the frame before, or jumped
 	first    bool // it is in the run of frames that contains the seed's
 	what     candidate
 	doubt    float64 // px, look.centreSD
 	off      float64 // squared deviation from the expected place, in squared scales of the motion (thread.deviation)
 
-	expected expectation // where it is not seen
+	expected expectation // where it is not seen, came back or jumped
 }
 
 // expectation is the prediction for a thread that is not seen.
@@ -157,7 +157,10 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 	s := sight{i: i, unsure: t.unsure, first: len(t.sights) == t.run}
 	if pick >= 0 {
 		s.seen, s.what, s.doubt, s.off = true, cs[pick], t.own.look.centreSD(&cs[pick]), t.own.deviation(&cs[pick])
-		t.noteJump(&cs[pick], len(t.sights))
+		if t.noteJump(&cs[pick], len(t.sights)) { // another sticker of its look may have come out there
+			t.unsure = true
+			s.unsure, s.returned, s.expected = true, true, t.own.expectation()
+		}
 		t.own.see(&cs[pick])
 	} else {
 		t.jumpedAway()
@@ -179,11 +182,14 @@ const (
 	lastDeviation = 3
 )
 
-// noteJump notes a jump if a candidate that is taken for the sticker, as sight number n, is far from the expected place, and none was noted just before.
-func (t *track) noteJump(c *candidate, n int) {
-	if t.own.deviation(c) > jumpDeviation && n-t.jumped >= confirmed {
-		t.jumped = n
+// noteJump notes a jump if a candidate that is taken for the sticker, as sight number n, is far from the expected place, and none was noted just before. It reports
+// whether it did.
+func (t *track) noteJump(c *candidate, n int) bool {
+	if t.own.deviation(c) <= jumpDeviation || n-t.jumped < confirmed {
+		return false
 	}
+	t.jumped = n
+	return true
 }
 
 // jumpedAway marks the sights since a jump as not seen if they are fewer than confirmed: they may be another thing's. So it does with the last one if it was far off.
