@@ -421,6 +421,10 @@ func TestNotSolid(t *testing.T) {
 	var q pointer
 	j := &job{seeds: []Seed{{Name: "a", At: ptOf(70, 70)}}, stickers: make([]found, 1), refused: make([]*Error, 1), bounds: pic.Bounds()}
 	assert.ErrorContains(t, j.findSeedsIn(&q, pic, 0), "arms or holes")
+
+	p.dots = p.dots[:1] // a limb
+	_, _, err = Find(Still(p.render(rand.New(rand.NewPCG(4, 2)))), geometry.Point{X: 70, Y: 70})
+	assert.ErrorContains(t, err, "44 px long and 10 px wide")
 }
 
 // Once the velocity is known, the scale is that of a limb's turn, and no longer that of the first step.

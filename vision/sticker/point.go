@@ -133,10 +133,21 @@ func (f *found) covers(at image.Point) bool {
 	return math.Hypot(float64(at.X)-f.at.X, float64(at.Y)-f.at.Y) <= math.Min(f.short+0.5, f.short/2+mostMiss)
 }
 
-// notSolid returns the error for a thing whose outline is not that of a sticker.
-func (f *found) notSolid() *Error {
-	return &Error{Problem: NoSticker, what: fmt.Sprintf("what is there is %s and %.0f px wide, and its outline is not that of one sticker: it has arms or holes, or something of its colour touches it", rounded(f.colour), 2*f.radius()),
-		hint: "point at the sticker in a frame in which nothing of its colour is next to it"}
+// mostElongated is the largest ratio of a seed's longer to its shorter axis: a disc that is seen from 19 degrees beside its plane, or one of which the blur of motion is
+// as long as two diameters. Of 550 seeds on drawn stickers the largest was 2.7. In a drawn clip a shin with a sticker that hardly showed was followed as the sticker.
+const mostElongated = 3
+
+// check returns an error for a thing whose outline is not that of a sticker.
+func (f *found) check() *Error {
+	switch {
+	case !f.solid():
+		return &Error{Problem: NoSticker, what: fmt.Sprintf("what is there is %s and %.0f px wide, and its outline is not that of one sticker: it has arms or holes, or something of its colour touches it", rounded(f.colour), 2*f.radius()),
+			hint: "point at the sticker in a frame in which nothing of its colour is next to it"}
+	case f.long > mostElongated*f.short:
+		return &Error{Problem: NoSticker, what: fmt.Sprintf("what is there is %s, %.0f px long and %.0f px wide: it is no sticker, or blurred by motion", rounded(f.colour), 2*f.long, 2*f.short),
+			hint: "point at the middle of a sticker, in a frame in which it is sharp"}
+	}
+	return nil
 }
 
 // nearlyAsClear is the least contrast of the smallest thing, as a part of the largest contrast.

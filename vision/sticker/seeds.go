@@ -59,8 +59,8 @@ func (j *job) findSeedsIn(q *pointer, p Picture, i int) error {
 			continue
 		}
 		f, err := q.find(p, s.At)
-		if err == nil && !f.solid() {
-			err = f.notSolid()
+		if err == nil {
+			err = f.check()
 		}
 		if err != nil {
 			e := *err
@@ -212,7 +212,7 @@ func (q *pointer) findNamed(p Picture, k *ink, blobs []blob) (at *geometry.Point
 			continue
 		}
 		f, _, ok := q.thingAt(p, image.Pt((b.box.Min.X+b.box.Max.X)/2, (b.box.Min.Y+b.box.Max.Y)/2))
-		if !ok || !f.solid() || things > 0 && same(&best.candidate, &f.candidate) {
+		if !ok || f.check() != nil || things > 0 && same(&best.candidate, &f.candidate) {
 			continue
 		}
 		d := k.distance(f.colour)
