@@ -21,25 +21,31 @@ func (j *job) findSeeds(ctx context.Context) error {
 		}
 	}
 	slices.Sort(frames)
+	frames = slices.Compact(frames)
 	var q pointer
-	for _, i := range slices.Compact(frames) {
-		there := false
-		err := j.clip.Stream(ctx, i, i, func(n int, p Picture, damaged bool) error {
-			there = n == i
-			if !there {
+	for len(frames) > 0 {
+		last := frames[0] // in one go with the first: what leads up to it is decoded anyway
+		for _, i := range frames {
+			if j.clip.CleanStart(i) <= last {
+				last = i
+			}
+		}
+		err := j.clip.Stream(ctx, frames[0], last, func(n int, p Picture, damaged bool) error {
+			if n != frames[0] {
 				return nil
 			}
 			if damaged {
-				return j.badFrame(i, "the file is damaged at frame %d, in which %q was pointed at")
+				return j.badFrame(n, "the file is damaged at frame %d, in which %q was pointed at")
 			}
+			frames = frames[1:]
 			j.bounds = p.Bounds()
-			return j.findSeedsIn(&q, p, i)
+			return j.findSeedsIn(&q, p, n)
 		})
 		if err != nil {
 			return err
 		}
-		if !there {
-			return j.badFrame(i, "frame %d, in which %q was pointed at, cannot be decoded")
+		if len(frames) > 0 && frames[0] <= last {
+			return j.badFrame(frames[0], "frame %d, in which %q was pointed at, cannot be decoded")
 		}
 	}
 	return nil
