@@ -134,7 +134,8 @@ func TestLookOfAPath(t *testing.T) {
 	assert.Greater(t, clear, 0.0)
 }
 
-// What may be a part of the sticker, or a rival that this may be, counts against the whole path, and not against its first frame alone.
+// What may be a part of the sticker, or a rival that this may be, counts against the whole path, and not against its first frame alone. However long that is in
+// sight, it is not so that nothing else comes back.
 func TestAPartCountsAgainstThePath(t *testing.T) {
 	tr := trackWithGap(17, nil)
 	path := pathOf(4, ptOf(270, 300), ptOf(280, 300), ptOf(290, 300), ptOf(300, 300))
@@ -143,7 +144,7 @@ func TestAPartCountsAgainstThePath(t *testing.T) {
 		path[n].part = 2
 	}
 	_, odds := tr.oddsBack(path)
-	assert.InDelta(t, free-2, odds, 1e-9)
+	assert.InDelta(t, free-2-math.Log(1+4.0/(4+hiddenFor)), odds, 1e-9)
 }
 
 // A limb that kicks while it is hidden comes out far off, and turns after the gap too: it is much likelier the sticker than a thing that moves straight on from there.
