@@ -228,6 +228,32 @@ func TestTwoThatCross(t *testing.T) {
 	}
 }
 
+// Two stickers of one look are lost behind one thing, one of them long before the other. What comes out beside it may be either, though only one is expected there.
+func TestHiddenInOnePlace(t *testing.T) {
+	for _, c := range []struct {
+		lost       float64 // px, where the other was lost
+		identified bool
+	}{{300, false}, {800, true}} {
+		j := &job{seeds: []Seed{{Name: "a"}, {Name: "b"}}, lookAlikes: [][]int{{1}, {0}}, frameTime: 1.0 / 60, bounds: image.Rect(0, 0, 1280, 720), clip: make(film, 10)}
+		for k := range 2 {
+			tr := &track{sights: []sight{{i: 0, seen: true}}}
+			for i := 1; i < 8; i++ {
+				e := thread{at: ptOf(280, 300), velocity: geometry.Vec{X: 5}, scale: 60, radius: 8, frames: float64(i), timesSeen: 9}
+				if k == 1 {
+					e.at, e.velocity.X, e.frames = ptOf(c.lost, 300), -20, 40
+				}
+				tr.sights = append(tr.sights, sight{i: i, expected: e.expectation()})
+			}
+			j.tracks[1] = append(j.tracks[1], tr)
+		}
+		for i := 3; i < 8; i++ {
+			s := &j.tracks[1][0].sights[i]
+			s.seen, s.unsure, s.returned, s.what = true, true, i == 3, seenAs(280+5*float64(i), 300, 8, tag)
+		}
+		assert.Equal(t, c.identified, j.identified(0, 5), "the other one was lost at %g", c.lost)
+	}
+}
+
 // BenchmarkFollow follows the three stickers of the demo's clip, 90 frames of 1920 by 1080, and compares the time with that of
 // decoding the clip without looking at a frame.
 func BenchmarkFollow(b *testing.B) {
