@@ -308,3 +308,14 @@ func TestJumpWhereAnotherIsHidden(t *testing.T) {
 		assert.Equal(t, i > 8, f.Marks[0].Seen == Seen, "frame %d", i)
 	}
 }
+
+// A sticker is pointed at where it crosses a twin, in fast motion at 30 frames a second. Either of the two may have gone to either place in the next frame, since the
+// twin's first step is known no better than the sticker's.
+func TestPointedAtWhereTheyCross(t *testing.T) {
+	one, twin := seenAs(191, 238, 14, tag), seenAs(164, 253, 14, tag)
+	j := &job{seeds: make([]Seed, 1), stickers: []found{{candidate: one}}, frameTime: 1.0 / 30, bounds: image.Rect(0, 0, 640, 480), lookAlikes: make([][]int, 1)}
+	j.pictures, j.twinRates = []picture{{candidates: [][]candidate{{one, twin}}}}, []*twinRate{{look: newLook(&one), pictures: 100}}
+	_, on := j.start(0, false)
+	on.step(1, []candidate{seenAs(206, 231, 14, tag), seenAs(154, 260, 14, tag)}, 1)
+	assert.False(t, on.sights[1].seen)
+}
