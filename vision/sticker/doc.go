@@ -9,13 +9,13 @@
 // subsampled, and each sample is looked up in a table of all inks; connected samples are a blob (scan.go). Each blob
 // of a possible size is measured at full resolution (measure.go): the share of the sticker in every pixel follows from the
 // pixel's colour along the axis that separates ink and ground best, with the ground interpolated at that pixel from the four sides.
-// The centre is the centroid of the shares. The result is a candidate: centre, area, shape and colour. No picture is kept; all
+// The centre is the centroid of the shares, down to a third of the sticker's own. The result is a candidate: centre, area, shape and colour. No picture is kept; all
 // later steps work on candidates.
 //
 // # From frame to frame
 //
-// A sticker is followed from its seed, backwards and forwards (track.go); what the frames before the seed's tell of its motion and look counts forwards too. Each candidate gets log odds: for the
-// sticker against something new of that ink. They have three parts:
+// A sticker is followed from its seed, backwards and forwards (track.go); what the frames before the seed's tell of its motion and look counts forwards too.
+// Each candidate gets log odds: for the sticker against something new of that ink. They have three parts:
 //
 //   - the place, against the one expected from the motion so far, with heavy tails (thread.go);
 //   - area, shape and colour, against those of this sticker so far and their variation, so that a tag or a ball in a bag

@@ -262,11 +262,16 @@ func (m *measurer) flood(from int, half float64, label int32) (count int32) {
 	return count
 }
 
+// leastRim is the least share of a pixel of the rim, as a part of the level. What has less is taken for ground: at the distance of the rim, ground of several colours
+// moves the centre most. In 8 drawn clips the angle was off by 0.32 degrees with 0, 0.19 with 0.15 and 0.25, and 0.20 with 0.35; at half the size by 0.62, 0.45,
+// 0.35 and 0.27.
+const leastRim = 0.35
+
 // sumShares sets centre, area, axes, rim and covariance from the shares of the region and the rim about it.
 func (m *measurer) sumShares(c *candidate, scatter float64, wide int) {
 	w := m.win.Dx()
 	m.near = dilated(m.near, m.inside, w, m.win.Dy(), wide)
-	var s, sx, sy, mixed float64
+	var s, mixed, sc, sx, sy float64  // of all, and of those that count for the centre
 	var n, nx, ny, xx, xy, yy float64 // of the pixels inside
 	for i, near := range m.near {
 		if !near || !m.inside[i] && m.share[i] > 0.5*c.level {
@@ -276,9 +281,10 @@ func (m *measurer) sumShares(c *candidate, scatter float64, wide int) {
 		if q := f / c.level; q > 0 && q < 1 {
 			mixed += 4 * q * (1 - q)
 		}
-		s += f
-		sx += f * x
-		sy += f * y
+		if s += f; !m.inside[i] && f < leastRim*c.level {
+			continue
+		}
+		sc, sx, sy = sc+f, sx+f*x, sy+f*y
 		if m.inside[i] {
 			n++
 			nx += x
@@ -288,7 +294,7 @@ func (m *measurer) sumShares(c *candidate, scatter float64, wide int) {
 			yy += y * y
 		}
 	}
-	mx, my := sx/s, sy/s
+	mx, my := sx/sc, sy/sc
 	c.at = geometry.Point{X: mx + float64(m.win.Min.X), Y: my + float64(m.win.Min.Y)}
 	c.area = s / c.level
 	// An ellipse of half axes a has the second moment a^2/4, and a pixel 1/12. The rim is left out: on a ground of

@@ -41,7 +41,8 @@ func TestCentreOnTwoGrounds(t *testing.T) {
 }
 
 // The colour of the ground on one side lies between that on the other side and the sticker's, so that no axis gives both a share of 0. With the
-// ground interpolated at each pixel the centre shifts by less than half as much as with one mean ground, 1.7 px, and the shape is that of a disc.
+// ground interpolated at each pixel, and the outer rim left out, the centre shifts by 0.3 px; it shifts by 0.7 px with the rim and by 1.7 px with one mean ground. The shape
+// is that of a disc.
 func TestGroundBetweenGroundAndSticker(t *testing.T) {
 	skin, ink := rgb(0xb88a70), rgb(0x2b9a93)
 	for _, turn := range []float64{0, 0.8, 2.5} {
@@ -57,7 +58,7 @@ func TestGroundBetweenGroundAndSticker(t *testing.T) {
 			return v
 		}, dots: []dot{{x: 45.3, y: 44.6, a: 6, b: 6, colour: ink}}}
 		f := measuredAt(t, p, ptOf(45, 45))
-		assert.Less(t, f.at.Sub(ptOf(45.3, 44.6)).Norm(), 0.85, "turned by %g", turn)
+		assert.Less(t, f.at.Sub(ptOf(45.3, 44.6)).Norm(), 0.4, "turned by %g", turn)
 		assert.InDelta(t, 1, f.long/f.short, 0.25)
 	}
 }
