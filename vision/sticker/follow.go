@@ -240,8 +240,8 @@ func (j *job) start(k int, lost bool) (back, on *track) {
 		t.comeback.firstStepScale = t.own.scale
 		turn := math.Max(leastScale, usualTurn*j.frameTime*j.frameTime)
 		t.own.turnScale *= turn * turn
-		for k := range t.rivals { // their first steps are known no better
-			t.rivals[k].scale, t.rivals[k].turnScale = t.own.scale, t.own.turnScale
+		for n := range t.rivals { // their first steps are known no better
+			t.rivals[n].scale, t.rivals[n].turnScale = t.own.scale, t.own.turnScale
 		}
 		t.twinRate = j.twinRates[k]
 		t.anyAthlete = j.seeds[k].Again

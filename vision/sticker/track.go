@@ -157,7 +157,7 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 	s := sight{i: i, unsure: t.unsure, first: len(t.sights) == t.run}
 	if pick >= 0 {
 		s.seen, s.what, s.doubt, s.off = true, cs[pick], t.own.look.centreSD(&cs[pick]), t.own.deviation(&cs[pick])
-		if t.noteJump(&cs[pick], len(t.sights)) { // another sticker of its look may have come out there
+		if t.noteJump(s.off, len(t.sights)) { // another sticker of its look may have come out there
 			t.unsure = true
 			s.unsure, s.returned, s.expected = true, true, t.own.expectation()
 		}
@@ -182,10 +182,9 @@ const (
 	lastDeviation = 3
 )
 
-// noteJump notes a jump if a candidate that is taken for the sticker, as sight number n, is far from the expected place, and none was noted just before. It reports
-// whether it did.
-func (t *track) noteJump(c *candidate, n int) bool {
-	if t.own.deviation(c) <= jumpDeviation || n-t.jumped < confirmed {
+// noteJump notes a jump if sight number n, with this squared deviation, is far from the expected place, and none was noted just before. It reports whether it did.
+func (t *track) noteJump(off float64, n int) bool {
+	if off <= jumpDeviation || n-t.jumped < confirmed {
 		return false
 	}
 	t.jumped = n

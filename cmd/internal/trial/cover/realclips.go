@@ -223,7 +223,7 @@ func (s *realStudy) try(ctx context.Context, c *realClip, things []int, show fun
 				if isVisible && isSeen {
 					seen++
 					off := marks[i].At.Sub(at)
-					u := math.Sqrt(max(marks[i].Cov[0][0], marks[i].Cov[1][1]))
+					u := math.Sqrt(variance(&marks[i]))
 					d := off.Norm()
 					r.Worst = max(r.Worst, d)
 					if d > max(wrongSD*u, wrongPx, th.Rough) {
