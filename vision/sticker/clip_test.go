@@ -3,7 +3,6 @@ package sticker
 import (
 	"context"
 	"errors"
-	"image"
 	"sync/atomic"
 	"testing"
 	"time"
@@ -11,7 +10,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"ecart/geometry"
 	"ecart/vision/take"
 )
 
@@ -167,91 +165,6 @@ func TestDamagedPictures(t *testing.T) {
 		}
 		return nil
 	}))
-}
-
-// Of two lost stickers of one look, one comes back. It is identified if its place is clearly nearer to that sticker's expected place, unless the other one was lost for so long
-// that it may be anywhere.
-func TestIdentifiedByItsPlace(t *testing.T) {
-	for _, c := range []struct {
-		x          float64 // place at which it comes back, px
-		lost       float64 // frames for which the other one was lost by then
-		identified bool
-	}{{130, 4, true}, {250, 4, false}, {150, 40, true}, {270, 40, false}} {
-		j := &job{seeds: []Seed{{Name: "a"}, {Name: "b"}}, lookAlikes: [][]int{{1}, {0}}, frameTime: 1.0 / 60, bounds: image.Rect(0, 0, 1280, 720), clip: make(film, 10)}
-		for k, at := range []float64{100, 400} {
-			tr := &track{sights: []sight{{i: 0, seen: true}}}
-			for i := 1; i < 8; i++ {
-				e := expectation{ptOf(at+float64(1-2*k)*10*float64(i), 300), ptOf(at, 300), 400, 8, float64(i)}
-				if e.frames += float64(k) * (c.lost - 4); c.lost > 4 && k == 1 {
-					e.at = ptOf(2000, 300) // at constant velocity
-				}
-				tr.sights = append(tr.sights, sight{i: i, expected: e})
-			}
-			j.tracks[1] = append(j.tracks[1], tr)
-		}
-		for i := 4; i < 8; i++ {
-			s := &j.tracks[1][0].sights[i]
-			s.seen, s.unsure, s.returned, s.what = true, true, i == 4, seenAs(c.x+10*float64(i-4), 300, 8, tag)
-		}
-		assert.Equal(t, c.identified, j.identified(0, 4), "at %g after %g frames", c.x, c.lost)
-		assert.Equal(t, c.identified, j.identified(0, 7), "at %g after %g frames", c.x, c.lost)
-	}
-}
-
-// Two stickers of one look are hidden where they cross, and both come back. Neither place alone tells which is which, but the two together do, where both went on; not where
-// they came back close to one another.
-func TestTwoThatCross(t *testing.T) {
-	for _, c := range []struct {
-		apart      float64 // px from the middle, where they come back
-		step       float64 // px a frame from there
-		both       bool
-		identified bool
-	}{{25, 20, true, true}, {25, 20, false, false}, {-25, -20, true, false}, {4, 0, true, false}} {
-		j := &job{seeds: []Seed{{Name: "a"}, {Name: "b"}}, lookAlikes: [][]int{{1}, {0}}, frameTime: 1.0 / 60, bounds: image.Rect(0, 0, 1280, 720), clip: make(film, 10)}
-		for k, way := range []float64{1, -1} {
-			tr := &track{sights: []sight{{i: 0, seen: true}}}
-			for i := 1; i < 8; i++ {
-				e := thread{at: ptOf(300-40*way, 300), velocity: geometry.Vec{X: 20 * way}, scale: 60, radius: 8, frames: float64(i), timesSeen: 9}
-				s := sight{i: i, unsure: i > 2, returned: i == 3, expected: e.expectation()}
-				if s.seen = i > 2 && (k == 0 || c.both); s.seen {
-					s.what = seenAs(300+way*(c.apart+c.step*float64(i-3)), 300, 8, tag)
-				}
-				tr.sights = append(tr.sights, s)
-			}
-			j.tracks[1] = append(j.tracks[1], tr)
-		}
-		for k := range 2 {
-			if k == 0 || c.both {
-				assert.Equal(t, c.identified, j.identified(k, 5), "%d, %g px from the middle, both back %v", k, c.apart, c.both)
-			}
-		}
-	}
-}
-
-// Two stickers of one look are lost behind one thing, one of them long before the other. What comes out beside it may be either, though only one is expected there.
-func TestHiddenInOnePlace(t *testing.T) {
-	for _, c := range []struct {
-		lost       float64 // px, where the other was lost
-		identified bool
-	}{{300, false}, {800, true}} {
-		j := &job{seeds: []Seed{{Name: "a"}, {Name: "b"}}, lookAlikes: [][]int{{1}, {0}}, frameTime: 1.0 / 60, bounds: image.Rect(0, 0, 1280, 720), clip: make(film, 10)}
-		for k := range 2 {
-			tr := &track{sights: []sight{{i: 0, seen: true}}}
-			for i := 1; i < 8; i++ {
-				e := thread{at: ptOf(280, 300), velocity: geometry.Vec{X: 5}, scale: 60, radius: 8, frames: float64(i), timesSeen: 9}
-				if k == 1 {
-					e.at, e.velocity.X, e.frames = ptOf(c.lost, 300), -20, 40
-				}
-				tr.sights = append(tr.sights, sight{i: i, expected: e.expectation()})
-			}
-			j.tracks[1] = append(j.tracks[1], tr)
-		}
-		for i := 3; i < 8; i++ {
-			s := &j.tracks[1][0].sights[i]
-			s.seen, s.unsure, s.returned, s.what = true, true, i == 3, seenAs(280+5*float64(i), 300, 8, tag)
-		}
-		assert.Equal(t, c.identified, j.identified(0, 5), "the other one was lost at %g", c.lost)
-	}
 }
 
 // BenchmarkFollow follows the three stickers of the demo's clip, 90 frames of 1920 by 1080, and compares the time with that of

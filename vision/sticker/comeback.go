@@ -29,9 +29,9 @@ func (t *track) trace(r *thread, c *candidate, other, part float64) {
 	}
 }
 
-// comeBack finds the lost sticker again among the paths traced since, if the odds for one are clear and far better than for any other. Its
-// frames then count as seen from the start of that path.
-func (t *track) comeBack() {
+// comesBack returns the path of the rival, among those traced since the sticker was lost, that is the sticker, from the frame on in which it came back, and the
+// rival's index: if the odds for one are clear and far better than for any other. Otherwise it returns nil.
+func (t *track) comesBack() (path []attempt, rival int) {
 	best, second, back, from := math.Inf(-1), math.Inf(-1), -1, 0
 	for k := range t.rivals {
 		if r := &t.rivals[k]; !r.gone() {
@@ -43,27 +43,29 @@ func (t *track) comeBack() {
 			}
 		}
 	}
-	if best < clearLogOdds || best-second < clearLogOdds {
-		return
+	if best < clearLogOdds || best-second < clearLogOdds || t.rivals[back].frames > 0 {
+		return nil, -1
 	}
-	path := t.rivals[back].path[from:]
-	for n := range path {
-		s, c := &t.sights[len(t.sights)-len(path)+n], &path[n].candidate
-		if n == 0 {
-			was := t.before(path)
-			s.expected = was.expectation()
-		}
-		s.seen, s.unsure, s.returned, s.what, s.doubt = true, true, n == 0, *c, t.own.look.centreSD(c)
-		t.own.frames = path[n].frames
+	return t.rivals[back].path[from:], back
+}
+
+// takeBack ends the loss. The frames count as seen from the start of the path.
+func (t *track) takeBack() {
+	for n := range t.path {
+		at, c := len(t.sights)-len(t.path)+n, &t.path[n].candidate
+		s := &t.sights[at]
+		s.seen, s.what, s.doubt = true, *c, t.own.look.centreSD(c)
+		t.own.frames = t.path[n].frames
 		if n > 0 {
-			t.own.frames -= path[n-1].frames
-			s.off = t.own.deviation(c)
-			t.noteJump(s.off, len(t.sights)-len(path)+n)
+			t.own.frames -= t.path[n-1].frames
+			if s.off = t.own.deviation(c); t.jumps(s.off, at) {
+				t.jumped = at
+			}
 		}
 		t.own.see(c)
 	}
-	t.lost, t.unsure, t.comeback.merged = false, true, false
-	t.rivals = slices.Delete(t.rivals, back, back+1)
+	t.lost, t.comeback.merged = false, false
+	t.rivals = slices.Delete(t.rivals, t.rival, t.rival+1)
 	for k := range t.rivals {
 		t.rivals[k].path = nil
 	}

@@ -477,9 +477,9 @@ func TestTwinComesOutBesideIt(t *testing.T) {
 	twin.at.X, twin.proven = 315, true
 	twin.frames, twin.scale = 2, tr.own.scale/8 // with the same spread
 	cs := []candidate{seenAs(300, 300, 8, tag)}
-	assert.Equal(t, 0, tr.choose(tr.weigh(cs), tr.claims(cs)))
+	assert.Equal(t, 0, tr.choose(tr.weigh(cs), tr.findClaims(cs)))
 	tr.rivals = []thread{twin}
-	assert.Equal(t, -1, tr.choose(tr.weigh(cs), tr.claims(cs)))
+	assert.Equal(t, -1, tr.choose(tr.weigh(cs), tr.findClaims(cs)))
 }
 
 // A sticker is lost right after its seed's frame, with only a part of it in sight, and a twin stays beside it. However long it stays, it is not the sticker.
@@ -491,4 +491,16 @@ func TestTwinThatStays(t *testing.T) {
 		watching(tr, i, seenAs(300, 300, 4, tag), seenAs(355, 300, 8, tag), seenAs(1500, 900, 8, tag))
 	}
 	assert.NotContains(t, states(tr)[1:], true)
+}
+
+// What this frame does not show does not come back in it.
+func TestWhatIsGoneDoesNotComeBack(t *testing.T) {
+	tr := trackWithGap(20, func(i int) []candidate { return []candidate{moving(i)} })
+	tr.find([]candidate{moving(20)}, 1)
+	tr.take(20, false)
+	path, rival := tr.comesBack()
+	require.Len(t, path, confirmed)
+	tr.rivals[rival].frames = 1
+	path, _ = tr.comesBack()
+	assert.Nil(t, path)
 }

@@ -14,7 +14,8 @@
 //
 // # From frame to frame
 //
-// A sticker is followed from its seed, backwards and forwards (track.go); what the frames before the seed's tell of its motion and look counts forwards too.
+// All stickers are followed together from their seeds, backwards and then forwards (follow.go, track.go); what the frames before a seed's tell of its motion and look
+// counts forwards too.
 // Each candidate gets log odds: for the sticker against something new of that ink. They have three parts:
 //
 //   - the place, against the one expected from the motion so far, with heavy tails (thread.go);
@@ -50,9 +51,10 @@
 // A shorter one may be another thing's: what comes back after it must be the sticker's whether the run counts or not.
 //
 // While the sticker is lost, no rival is followed onto a place where a part of the sticker may be, and no rival of its
-// look is dropped, since one of them may come back in its place. If another sticker of the clip has its look, it stays
-// lost until both are seen, unless place and next step of what came back, or of both that did, tell which is which (alike.go). The same
-// holds after a step that is far from the expected place, if another sticker of its look is not seen then.
+// look is dropped, since one of them may come back in its place.
+//
+// Several stickers may have one look (alike.go). While one of them is lost, another that jumps is lost too. What comes back as one of them must be twenty times
+// likelier it, by place and next step, than any other that is lost; if two come back, each in its place is compared with the two exchanged.
 //
 // # Covariance
 //

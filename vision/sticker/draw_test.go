@@ -183,3 +183,14 @@ func blur(in [][3]float64, w, h int, sd float64, m int) [][3]float64 {
 	}
 	return pass(pass(in, 1, w, h, w), w, h, w, 1)
 }
+
+// step advances a track by itself to frame i with its candidates cs, frames after the last one.
+func (t *track) step(i int, cs []candidate, frames float64) {
+	t.find(cs, frames)
+	t.take(i, false)
+	if t.path = nil; t.lost {
+		if t.path, t.rival = t.comesBack(); t.path != nil {
+			t.takeBack()
+		}
+	}
+}

@@ -1,6 +1,7 @@
 package sticker
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"image"
@@ -133,11 +134,13 @@ func (j *job) frames(i, k int) float64 {
 func (j *job) pass(ctx context.Context) error {
 	j.tracks = [2][]*track{make([]*track, len(j.seeds)), make([]*track, len(j.seeds))}
 	j.lookAlikes = findLookAlikes(j.stickers)
+	for k := range j.stickers {
+		j.twinRates = append(j.twinRates, &twinRate{look: newLook(&j.stickers[k].candidate)})
+	}
 	j.summaries = make([]summary, len(j.seeds))
 	scan := newScanner(j.stickers)
 	var cut cutDetector
 	var row image.RGBA
-	before := -1
 	err := j.clip.Stream(ctx, 0, j.clip.Frames()-1, func(i int, p Picture, damaged bool) error {
 		g := blockMeansOf(p, &row)
 		if !damaged && cut.next(&g) {
@@ -147,35 +150,40 @@ func (j *job) pass(ctx context.Context) error {
 		}
 		pic := picture{i, damaged, scan.scan(p)}
 		j.now = i
-		if err := j.addPicture(pic, before); err != nil {
-			return err
-		}
-		before = i
+		j.addPicture(pic)
 		if j.opt.Progress != nil {
 			j.opt.Progress(i+1, j.clip.Frames(), j.shown(&pic))
 		}
-		if slices.ContainsFunc(j.tracks[1], func(t *track) bool { return t == nil || len(t.sights) <= beside }) { // the frames after a seed may refuse it
+		if slices.ContainsFunc(j.tracks[onward], func(t *track) bool { return t == nil || len(t.sights) <= beside }) { // the frames after a seed may refuse it
 			return nil
+		}
+		if j.next < 0 {
+			if err := j.confirmSeeds(); err != nil {
+				return err
+			}
 		}
 		if j.updateInks() {
 			scan.updatePalette()
-		}
-		if j.next < 0 {
-			j.next = j.from
 		}
 		return j.handOut(i - lag)
 	})
 	if err != nil || j.next >= 0 {
 		return err
 	}
-	for k, s := range j.seeds { // a seed in one of the last frames was not checked yet
-		if j.tracks[1][k] == nil {
+	return j.confirmSeeds()
+}
+
+// confirmSeeds refuses the seeds that the frames beside them do not confirm. From then on frames are handed out.
+func (j *job) confirmSeeds() error {
+	for k, s := range j.seeds {
+		if j.tracks[onward][k] == nil {
 			return notDecoded(&s)
 		}
-		if len(j.tracks[1][k].sights) <= beside {
-			if err := j.refuseUnconfirmed(k); err != nil {
-				return err
-			}
+		if err := j.refuseUnconfirmed(k); err != nil {
+			return err
+		}
+		if j.seedRunConfirmed(k) {
+			j.tracks[back][k].fromSeed, j.tracks[onward][k].fromSeed = nil, nil
 		}
 	}
 	j.next = j.from
@@ -195,47 +203,70 @@ func (j *job) newShot(i int) error {
 	return nil
 }
 
-// addPicture adds the next frame. It follows the stickers of seeds in earlier frames, starts those of seeds in this frame, and
-// follows these back.
-func (j *job) addPicture(pic picture, before int) error {
+// addPicture adds the next frame. As soon as the frames of all seeds are known, the stickers are followed back from them and then on.
+func (j *job) addPicture(pic picture) {
 	j.pictures = append(j.pictures, pic)
-	if j.twinRates == nil {
-		for k := range j.stickers {
-			j.twinRates = append(j.twinRates, &twinRate{look: newLook(&j.stickers[k].candidate)})
-		}
-	}
-	for k, s := range j.seeds {
+	for k := range j.stickers {
 		j.twinRates[k].see(pic.candidates[k], 1+len(j.lookAlikes[k]))
-		switch t := j.tracks[1][k]; {
-		case t != nil:
-			t.step(pic.i, pic.candidates[k], j.frames(before, pic.i))
-			if len(t.sights) == 1+beside {
-				if err := j.refuseUnconfirmed(k); err != nil {
-					return err
-				}
-			}
-		case s.Frame == pic.i:
-			j.tracks[0][k], j.tracks[1][k] = j.start(k, false)
-		case s.Frame < pic.i:
-			return notDecoded(&s)
+	}
+	n := len(j.pictures) - 1
+	switch last := slices.MaxFunc(j.seeds, func(a, b Seed) int { return cmp.Compare(a.Frame, b.Frame) }).Frame; {
+	case pic.i > last:
+		j.step(onward, n)
+	case pic.i == last:
+		for ; n >= 0; n-- {
+			j.step(back, n)
+		}
+		for n := range j.pictures {
+			j.step(onward, n)
 		}
 	}
-	return nil
 }
 
-// start follows sticker k from its seed's frame, backwards and forwards, through all pictures so far. lost says that it counts as lost
-// right after the seed's frame.
-func (j *job) start(k int, lost bool) (back, on *track) {
-	at := slices.IndexFunc(j.pictures, func(p picture) bool { return p.i == j.seeds[k].Frame })
-	seen := slices.Clone(j.pictures[at].candidates[k])
+// The directions in which the stickers are followed from their seeds' frames.
+const (
+	back = iota
+	onward
+)
+
+// step follows the stickers whose seeds come before picture n in a direction, all at once, and starts those of seeds in it.
+func (j *job) step(direction, n int) {
+	pic := &j.pictures[n]
+	var followed []*track
+	for k := range j.seeds {
+		if t := j.tracks[direction][k]; t == nil && j.seeds[k].Frame == pic.i {
+			j.start(direction, k, pic)
+		} else if t != nil {
+			followed = append(followed, t)
+			if t.fromSeed != nil {
+				followed = append(followed, t.fromSeed)
+			}
+		}
+	}
+	for _, t := range followed {
+		t.find(pic.candidates[t.sticker], j.frames(t.sights[len(t.sights)-1].i, pic.i))
+	}
+	var lose []bool
+	for _, t := range followed {
+		lose = append(lose, !t.lost && t.pick >= 0 && j.mayBeAnother(t, direction, pic.i))
+	}
+	for n, t := range followed {
+		t.take(pic.i, lose[n])
+	}
+	j.comeBack(followed, direction, pic.i)
+}
+
+// start starts the track of sticker k in its seed's picture.
+func (j *job) start(direction, k int, pic *picture) {
+	seen := slices.Clone(pic.candidates[k])
 	for _, m := range j.lookAlikes[k] { // those that were pointed at in the same frame are other things, though this sticker's ink may miss them
 		o := &j.stickers[m].candidate
-		if j.seeds[m].Frame == j.seeds[k].Frame && !slices.ContainsFunc(seen, func(c candidate) bool { return same(&c, o) }) {
+		if j.seeds[m].Frame == pic.i && !slices.ContainsFunc(seen, func(c candidate) bool { return same(&c, o) }) {
 			seen = append(seen, *o)
 		}
 	}
 	seed := func() *track {
-		t := newTrack(&j.stickers[k].candidate, j.pictures[at].i, seen, float64(j.bounds.Dx()*j.bounds.Dy()))
+		t := newTrack(&j.stickers[k].candidate, pic.i, seen, float64(j.bounds.Dx()*j.bounds.Dy()))
 		t.own.scale *= math.Max(1, usualStep*j.frameTime*usualStep*j.frameTime)
 		t.comeback.firstStepScale = t.own.scale
 		turn := math.Max(leastScale, usualTurn*j.frameTime*j.frameTime)
@@ -243,26 +274,20 @@ func (j *job) start(k int, lost bool) (back, on *track) {
 		for n := range t.rivals { // their first steps are known no better
 			t.rivals[n].scale, t.rivals[n].turnScale = t.own.scale, t.own.turnScale
 		}
-		t.twinRate = j.twinRates[k]
-		t.anyAthlete = j.seeds[k].Again
-		t.lost = lost
+		t.sticker, t.twinRate, t.anyAthlete = k, j.twinRates[k], j.seeds[k].Again
 		return t
 	}
-	back, on = seed(), seed()
-	for n := at - 1; n >= 0; n-- {
-		back.step(j.pictures[n].i, j.pictures[n].candidates[k], j.frames(j.pictures[n].i, j.pictures[n+1].i))
-	}
-	if back.run > 0 { // motion and look are known then. Else, in a real clip, a twin beside a sticker that was not found again was taken for it
-		on.own.startFrom(&back.sights[back.run].what)
-		for n := back.run - 1; n >= 0; n-- {
-			on.own.frames = j.frames(back.sights[n+1].i, back.sights[n].i)
-			on.own.see(&back.sights[n].what)
+	t := seed()
+	t.fromSeed = seed()
+	t.fromSeed.lost = true
+	j.tracks[direction][k] = t
+	if before := j.tracks[back][k]; direction == onward && before.run > 0 { // motion and look are known then. Else, in a real clip, a twin beside a sticker that was not found again was taken for it
+		t.own.startFrom(&before.sights[before.run].what)
+		for n := before.run - 1; n >= 0; n-- {
+			t.own.frames = j.frames(before.sights[n+1].i, before.sights[n].i)
+			t.own.see(&before.sights[n].what)
 		}
 	}
-	for n := at + 1; n < len(j.pictures); n++ {
-		on.step(j.pictures[n].i, j.pictures[n].candidates[k], j.frames(j.pictures[n-1].i, j.pictures[n].i))
-	}
-	return back, on
 }
 
 // notDecoded returns the error for a seed in a frame that the clip did not give.
@@ -283,15 +308,11 @@ const usualTurn = 2000
 // missed in two, and must then be seen in confirmed ones. With one, 33 of the 6,683 marks in drawn clips are lost; 3 and 5 change none.
 const beside = 2 + confirmed
 
-// refuseUnconfirmed refuses the seed of sticker k if no frame beside the seed's shows the sticker. If too few frames in a row do, what they show
-// may be another thing, and the sticker is also followed without them.
+// refuseUnconfirmed refuses the seed of sticker k if no frame beside the seed's shows the sticker.
 func (j *job) refuseUnconfirmed(k int) error {
 	for _, sights := range j.tracks {
 		for _, s := range sights[k].sights[1:min(1+beside, len(sights[k].sights))] {
 			if s.seen {
-				if !j.seedRunConfirmed(k) {
-					j.tracks[0][k].fromSeed, j.tracks[1][k].fromSeed = j.start(k, true)
-				}
 				return nil
 			}
 		}

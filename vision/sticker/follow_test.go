@@ -389,17 +389,16 @@ func TestSeedInAPictureThatIsLost(t *testing.T) {
 func TestMotionBeforeTheSeedIsKnownAfterIt(t *testing.T) {
 	own, twin := seenAs(300, 300, 8, tag), seenAs(380, 300, 8, tag)
 	for _, before := range []int{0, 20} {
-		j := &job{clip: make(film, 100), seeds: []Seed{{Frame: before}}, stickers: []found{{candidate: own}}, frameTime: 1.0 / 30, bounds: image.Rect(0, 0, 1280, 720),
-			lookAlikes: [][]int{nil}, twinRates: []*twinRate{{look: newLook(&own)}}}
+		j := smallJob(own)
+		j.seeds[0].Frame, j.frameTime = before, 1.0/30
 		for i := range before + 60 {
-			cs := []candidate{own}
 			if i > before {
-				cs = []candidate{twin}
+				j.show(twin)
+			} else {
+				j.show(own)
 			}
-			j.pictures = append(j.pictures, picture{i: i, candidates: [][]candidate{cs}})
 		}
-		back, on := j.start(0, false)
-		assert.Equal(t, before, back.run)
-		assert.Equal(t, before == 0, on.sights[len(on.sights)-1].seen, "%d frames before the seed's", before)
+		assert.Equal(t, before, j.tracks[back][0].run)
+		assert.Equal(t, before == 0, j.sight(0, before+59).seen, "%d frames before the seed's", before)
 	}
 }

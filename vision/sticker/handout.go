@@ -132,7 +132,7 @@ func (j *job) mark(k int, pic *picture) Mark {
 	if s == nil || j.refused[k] != nil {
 		return lostMark()
 	}
-	if s.seen && (s.unsure && !j.identified(k, pic.i) || !j.seedRunConfirmed(k) && (s.first || !j.seenFromSeed(k, s))) {
+	if s.seen && !j.seedRunConfirmed(k) && (s.first || !j.seenFromSeed(k, s)) {
 		return lostMark()
 	}
 	if s.seen && !pic.damaged {

@@ -274,8 +274,8 @@ func TestShortRunIsNotWhatComesBack(t *testing.T) {
 		want State
 	}{"thing": {thing, 7, Lost}, "sticker": {sticker, 1, Seen}} {
 		first := sticker(20)
-		j := &job{seeds: []Seed{{Frame: 20}}, frameTime: 1.0 / 60, refused: make([]*Error, 1), lookAlikes: [][]int{nil}, bounds: image.Rect(0, 0, 1920, 1080),
-			stickers: []found{{candidate: first}}, clip: filmOf(60, wall), tracks: [2][]*track{{nil}, {nil}}}
+		j := smallJob(first)
+		j.seeds[0].Frame, j.bounds = 20, image.Rect(0, 0, 1920, 1080)
 		others := []candidate{seenAs(900, 500, 8, tag), seenAs(1200, 800, 8, tag), seenAs(1500, 100, 8, tag)}
 		for i := 17; i < 50; i++ {
 			cs := slices.Clone(others)
@@ -284,7 +284,7 @@ func TestShortRunIsNotWhatComesBack(t *testing.T) {
 			} else if n > 0 && n < 4 || n >= 4+c.gone {
 				cs = append(cs, c.at(i))
 			}
-			require.NoError(t, j.addPicture(picture{i: i, candidates: [][]candidate{cs}}, i-1))
+			j.addPicture(picture{i: i, candidates: [][]candidate{cs}})
 		}
 		run := j.tracks[0][0].run + j.tracks[1][0].run
 		assert.True(t, run > 0 && run < confirmed, "%s: %d", name, run)
@@ -313,9 +313,9 @@ func TestJumpWhereAnotherIsHidden(t *testing.T) {
 // twin's first step is known no better than the sticker's.
 func TestPointedAtWhereTheyCross(t *testing.T) {
 	one, twin := seenAs(191, 238, 14, tag), seenAs(164, 253, 14, tag)
-	j := &job{seeds: make([]Seed, 1), stickers: []found{{candidate: one}}, frameTime: 1.0 / 30, bounds: image.Rect(0, 0, 640, 480), lookAlikes: make([][]int, 1)}
-	j.pictures, j.twinRates = []picture{{candidates: [][]candidate{{one, twin}}}}, []*twinRate{{look: newLook(&one), pictures: 100}}
-	_, on := j.start(0, false)
-	on.step(1, []candidate{seenAs(206, 231, 14, tag), seenAs(154, 260, 14, tag)}, 1)
-	assert.False(t, on.sights[1].seen)
+	j := smallJob(one)
+	j.frameTime, j.bounds, j.twinRates[0].pictures = 1.0/30, image.Rect(0, 0, 640, 480), 100
+	j.show(one, twin)
+	j.show(seenAs(206, 231, 14, tag), seenAs(154, 260, 14, tag))
+	assert.False(t, j.sight(0, 1).seen)
 }

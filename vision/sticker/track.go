@@ -21,24 +21,30 @@ type track struct {
 	comeback   comeback
 	anyAthlete bool // Seed.Again: another one of its look counts as it while it is lost
 	jumped     int  // index of the sight at which the last jump began, 0 for none
-	unsure     bool // it was lost and found again at least once
 	run        int  // number of frames in a row next to the seed's in which it was found
 	sights     []sight
-	fromSeed   *track // the same without the run next to the seed's frame, where that run is too short; otherwise nil
+	sticker    int    // its index
+	fromSeed   *track // the same without the run next to the seed's frame, while that run may be too short; otherwise nil
+
+	// the frame that is looked at now
+	candidates []candidate
+	weights    weights
+	claims     []claim
+	pick       int       // index of the candidate that seems to be the sticker, -1 for none
+	path       []attempt // what the sticker came back as, if it is lost and did
+	rival      int       // index of the rival with this path
 }
 
 // sight is what a frame shows of the sticker.
 type sight struct {
-	i        int
-	seen     bool
-	unsure   bool // it was lost before, or jumped, so that it may be another sticker of its look
-	returned bool // it was lost in the frame before, or jumped
-	first    bool // it is in the run of frames that contains the seed's
-	what     candidate
-	doubt    float64 // px, look.centreSD
-	off      float64 // squared deviation from the expected place, in squared scales of the motion (thread.deviation)
+	i     int
+	seen  bool
+	first bool // it is in the run of frames that contains the seed's
+	what  candidate
+	doubt float64 // px, look.centreSD
+	off   float64 // squared deviation from the expected place, in squared scales of the motion (thread.deviation)
 
-	expected expectation // where it is not seen, came back or jumped
+	expected expectation // where it is not seen
 }
 
 // expectation is the prediction for a thread that is not seen.
@@ -52,15 +58,6 @@ type expectation struct {
 
 func (t *thread) expectation() expectation {
 	return expectation{t.expected(), t.at, t.spread(), t.radius, t.frames}
-}
-
-// after returns the expectation some frames later; frames is 0 where it was seen then.
-func (e expectation) after(frames float64) expectation {
-	n := math.Max(e.frames+frames, 0)
-	e.spread *= math.Pow(n/e.frames, 3)
-	e.at = e.last.Add(e.at.Sub(e.last).Scale(n / e.frames))
-	e.frames = n
-	return e
 }
 
 // stepDensity returns the density of the next step of a sticker that came back at a place, frame^2/px^2. If its velocity v has a random change of the same variance in
@@ -100,6 +97,7 @@ const (
 func newTrack(c *candidate, i int, cs []candidate, picture float64) *track {
 	t := &track{own: newThread(c), picture: picture, twinRate: &twinRate{look: newLook(c)}}
 	t.comeback.firstStepScale = t.own.scale
+	t.candidates = []candidate{*c}
 	t.sights = append(t.sights, sight{i: i, seen: true, first: true, what: *c, doubt: t.own.look.centreSD(c)})
 	for k := range cs {
 		if !same(&cs[k], c) && len(t.rivals) < mostRivals {
@@ -132,34 +130,38 @@ func same(a, b *candidate) bool {
 	return a.at.Sub(b.at).Norm() < math.Max(a.radius(), b.radius())
 }
 
-// step advances the track to frame i with its candidates cs. frames is the time since the last frame, in mean frame times.
-func (t *track) step(i int, cs []candidate, frames float64) {
-	if t.fromSeed != nil {
-		t.fromSeed.step(i, cs, frames)
-	}
+// find advances the track to a frame with the candidates cs, and chooses the one that seems to be the sticker. frames is the time since the last frame, in mean
+// frame times.
+func (t *track) find(cs []candidate, frames float64) {
 	t.own.frames += frames
 	for k := range t.rivals {
 		t.rivals[k].frames += frames
 	}
-	o := t.weigh(cs)
-	claims := t.claims(cs)
-	pick := t.choose(o, claims)
-	if pick >= 0 && t.mergedWithRival(pick, &cs[pick], claims) {
-		pick, t.comeback.merged = -1, true
+	t.candidates, t.weights, t.claims = cs, t.weigh(cs), t.findClaims(cs)
+	if t.pick = t.choose(t.weights, t.claims); t.pick >= 0 && t.mergedWithRival(t.pick, &cs[t.pick], t.claims) {
+		t.pick, t.comeback.merged = -1, true
 	}
-	guess := pick // while it is lost, later frames must confirm it
-	if t.lost {
+}
+
+// jumps reports whether sight number n, with this squared deviation, is far from the expected place, and no jump was noted just before.
+func (t *track) jumps(off float64, n int) bool { return off > jumpDeviation && n-t.jumped >= confirmed }
+
+// take adds the sight of frame i: that of the chosen candidate, unless the sticker is lost. lose says that it is lost from this frame on.
+func (t *track) take(i int, lose bool) {
+	cs, pick := t.candidates, t.pick // while it is lost, later frames must confirm the choice
+	if t.lost || lose {
 		pick = -1
 	}
 	if pick >= 0 && len(t.sights) == 1+t.run {
-		t.run++
+		if t.run++; t.run >= confirmed {
+			t.fromSeed = nil
+		}
 	}
-	s := sight{i: i, unsure: t.unsure, first: len(t.sights) == t.run}
+	s := sight{i: i, first: len(t.sights) == t.run}
 	if pick >= 0 {
 		s.seen, s.what, s.doubt, s.off = true, cs[pick], t.own.look.centreSD(&cs[pick]), t.own.deviation(&cs[pick])
-		if t.noteJump(s.off, len(t.sights)) { // another sticker of its look may have come out there
-			t.unsure = true
-			s.unsure, s.returned, s.expected = true, true, t.own.expectation()
+		if t.jumps(s.off, len(t.sights)) {
+			t.jumped = len(t.sights)
 		}
 		t.own.see(&cs[pick])
 	} else {
@@ -168,10 +170,7 @@ func (t *track) step(i int, cs []candidate, frames float64) {
 		s.expected = t.own.expectation()
 	}
 	t.sights = append(t.sights, s)
-	t.followRivals(cs, o, claims, pick, guess)
-	if t.lost {
-		t.comeBack()
-	}
+	t.followRivals(cs, t.weights, t.claims, pick, t.pick)
 }
 
 // jumpDeviation is the squared deviation from the expected place, in squared scales of the motion, from which on a step is a jump: one step in ten is.
@@ -181,15 +180,6 @@ const (
 	jumpDeviation = 9
 	lastDeviation = 3
 )
-
-// noteJump notes a jump if sight number n, with this squared deviation, is far from the expected place, and none was noted just before. It reports whether it did.
-func (t *track) noteJump(off float64, n int) bool {
-	if off <= jumpDeviation || n-t.jumped < confirmed {
-		return false
-	}
-	t.jumped = n
-	return true
-}
 
 // jumpedAway marks the sights since a jump as not seen if they are fewer than confirmed: they may be another thing's. So it does with the last one if it was far off.
 func (t *track) jumpedAway() {
@@ -245,9 +235,9 @@ type claim struct {
 	odds             float64
 }
 
-// claims lists the pairs of rivals and candidates that may be one thing, the likeliest first. The odds of a rival compare the look with other things
+// findClaims lists the pairs of rivals and candidates that may be one thing, the likeliest first. The odds of a rival compare the look with other things
 // within the rival's own range; here all are compared within the sticker's.
-func (t *track) claims(cs []candidate) (out []claim) {
+func (t *track) findClaims(cs []candidate) (out []claim) {
 	births, unseen := t.births(), t.unseen()
 	for j := range cs {
 		own := t.own.look.logRange(&cs[j], t.own.frames)

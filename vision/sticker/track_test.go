@@ -1,7 +1,6 @@
 package sticker
 
 import (
-	"image"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -290,12 +289,9 @@ func TestMissingPart(t *testing.T) {
 // The sticker of another seed in the same frame is another thing, also where this sticker's ink misses it there.
 func TestAnotherSeedsStickerIsARival(t *testing.T) {
 	a, b := seenAs(180, 400, 5.5, tag), seenAs(134, 423, 5.7, tag)
-	j := &job{
-		seeds: make([]Seed, 2), stickers: []found{{candidate: a}, {candidate: b}}, pictures: []picture{{0, false, [][]candidate{{a}, {b}}}},
-		bounds: image.Rect(0, 0, 960, 540), frameTime: 1.0 / 60, twinRates: make([]*twinRate, 2),
-	}
-	j.lookAlikes = findLookAlikes(j.stickers)
-	_, on := j.start(0, false)
+	j := smallJob(a, b)
+	j.addPicture(picture{0, false, [][]candidate{{a}, {b}}})
+	on := j.tracks[onward][0]
 	require.Len(t, on.rivals, 1)
 	assert.Equal(t, b.at, on.rivals[0].at)
 	assert.True(t, on.rivals[0].proven)
@@ -311,7 +307,7 @@ func TestARivalOfManySizesClaimsLess(t *testing.T) {
 		tr.rivals = append(tr.rivals, r)
 	}
 	tr.rivals[1].look.area.variance *= 9
-	claims := tr.claims([]candidate{c})
+	claims := tr.findClaims([]candidate{c})
 	require.Len(t, claims, 2)
 	assert.Equal(t, 0, claims[0].rival)
 	assert.InDelta(t, math.Log(3), claims[0].odds-claims[1].odds, 1e-9)
@@ -328,7 +324,7 @@ func TestRivalsClaim(t *testing.T) {
 			tr.rivals[k].frames = 1
 		}
 		cs := []candidate{beside}
-		return tr.choose(weights{whole: []float64{6}, veto: []float64{6}}, tr.claims(cs))
+		return tr.choose(weights{whole: []float64{6}, veto: []float64{6}}, tr.findClaims(cs))
 	}
 	assert.Equal(t, -1, pick(at, beside))
 	assert.Zero(t, pick(at))
@@ -385,40 +381,4 @@ func TestWhichOfTwoAlike(t *testing.T) {
 			}
 		}
 	}
-}
-
-// One of two stickers of one look, which were not seen in one frame, disappears and comes back. It may be either, and counts as seen only
-// where the other is seen too.
-func TestAloneOfTwoAlike(t *testing.T) {
-	stickers := []candidate{seenAs(300, 300, 8, tag), seenAs(360, 300, 8, tag)}
-	j := &job{seeds: make([]Seed, 2), frameTime: 1.0 / 60, refused: make([]*Error, 2), clip: make(film, 30)}
-	for _, c := range stickers {
-		tr := newTrack(&c, 0, nil, bigPicture)
-		for i := range 20 {
-			var cs []candidate
-			switch {
-			case i < 4:
-				cs = []candidate{c}
-			case i >= 8:
-				cs = []candidate{seenAs(330, 300+3*float64(i-4), 8, tag)}
-			}
-			tr.step(i+1, cs, 1)
-		}
-		require.True(t, tr.sights[20].seen, "to the track by itself it is the only one there is")
-		j.stickers = append(j.stickers, found{candidate: c})
-		j.tracks[0] = append(j.tracks[0], newTrack(&c, 0, nil, bigPicture))
-		j.tracks[1] = append(j.tracks[1], tr)
-	}
-	j.lookAlikes = findLookAlikes(j.stickers)
-	for k := range 2 {
-		assert.Equal(t, Seen, j.mark(k, &picture{i: 2}).Seen)
-		assert.Equal(t, Lost, j.mark(k, &picture{i: 19}).Seen)
-	}
-	// the other one was never gone
-	other := newTrack(&stickers[1], 0, nil, bigPicture)
-	for i := range 20 {
-		other.step(i+1, stickers[1:], 1)
-	}
-	j.tracks[1][1] = other
-	assert.Equal(t, Seen, j.mark(0, &picture{i: 19}).Seen)
 }
