@@ -78,23 +78,17 @@ func (j *job) likelierThan(t, o *track) bool {
 	if o == nil {
 		return false
 	}
-	own, its := j.likelihood(t, t, 0, false), j.exchanged(o, t)
+	own, its := j.likelihood(t, t, 0, false), j.likelihood(o, t, 0, true)
 	if o.path != nil && !same(&o.path[len(o.path)-1].candidate, &t.path[len(t.path)-1].candidate) {
 		own *= j.likelihood(o, o, 0, false)
-		its *= j.exchanged(t, o)
+		its *= j.likelihood(t, o, 0, true)
 	} else {
 		own /= math.Max(t.path[0].frames, 1) // it stayed hidden for so long (oddsBackLooking); without this 114 for 64 of 16,900 marks in clips with pasted twins were wrong
+		for n := 1; n < confirmed-1; n++ {   // the first places may be the last ones of this sticker, in part, where the other one comes out
+			its = math.Max(its, math.Exp(-laterPenalty*float64(n))*j.likelihood(o, t, n, true))
+		}
 	}
 	return own >= math.Exp(clearLogOdds)*its
-}
-
-// exchanged returns the likelihood that what came back as another's sticker is that of track t. Its first places may still be the other's, of which a part is seen last
-// just where this one comes out.
-func (j *job) exchanged(t, came *track) (p float64) {
-	for n := range confirmed - 1 {
-		p = math.Max(p, math.Exp(-laterPenalty*float64(n))*j.likelihood(t, came, n, true))
-	}
-	return p
 }
 
 // likelihood returns the density of place n, 1/px^2, and of the next step, frame^2/px^2, of what came back as another's sticker, for that of track t. If it may have
