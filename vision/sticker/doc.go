@@ -53,8 +53,9 @@
 // While the sticker is lost, no rival is followed onto a place where a part of the sticker may be, and no rival of its
 // look is dropped, since one of them may come back in its place.
 //
-// Several stickers may have one look (alike.go). While one of them is lost, another that jumps is lost too. What comes back as one of them must be twenty times
-// likelier it, by place and next step, than any other that is lost; if two come back, each in its place is compared with the two exchanged.
+// Stickers and rivals may have one look (alike.go). What comes back must be twenty times likelier the sticker, by place and next step, than any hidden thing of its look that
+// may have turned, stopped or gone anywhere; if two stickers come back at once, each in its place is compared with the two exchanged. A sticker that jumps while another
+// one of its look is lost is lost too.
 //
 // # Covariance
 //
