@@ -14,8 +14,8 @@
 //
 // # From frame to frame
 //
-// All stickers are followed together from their seeds, backwards and then forwards (follow.go, track.go); what the frames before a seed's tell of its motion and look
-// counts forwards too.
+// All stickers are followed together from their seeds, backwards and then forwards (follow.go, track.go); what the frames before a seed show of its motion, look
+// and rivals counts forwards too.
 // Each candidate gets log odds: for the sticker against something new of that ink. They have three parts:
 //
 //   - the place, against the one expected from the motion so far, with heavy tails (thread.go);

@@ -235,7 +235,7 @@ func (j *job) step(direction, n int) {
 	var followed []*track
 	for k := range j.seeds {
 		if t := j.tracks[direction][k]; t == nil && j.seeds[k].Frame == pic.i {
-			j.start(direction, k, pic)
+			j.start(direction, k, n)
 		} else if t != nil {
 			followed = append(followed, t)
 			if t.fromSeed != nil {
@@ -256,38 +256,49 @@ func (j *job) step(direction, n int) {
 	j.comeBack(followed, direction, pic.i)
 }
 
-// start starts the track of sticker k in its seed's picture.
-func (j *job) start(direction, k int, pic *picture) {
+// start starts the track of sticker k in its seed's picture, n.
+func (j *job) start(direction, k, n int) {
+	pic, own := &j.pictures[n], j.stickers[k].candidate
 	seen := slices.Clone(pic.candidates[k])
 	for _, m := range j.lookAlikes[k] { // those that were pointed at in the same frame are other things, though this sticker's ink may miss them
-		o := &j.stickers[m].candidate
-		if j.seeds[m].Frame == pic.i && !slices.ContainsFunc(seen, func(c candidate) bool { return same(&c, o) }) {
+		if o := &j.stickers[m].candidate; j.seeds[m].Frame == pic.i && !slices.ContainsFunc(seen, func(c candidate) bool { return same(&c, o) }) {
 			seen = append(seen, *o)
 		}
 	}
-	seed := func() *track {
-		t := newTrack(&j.stickers[k].candidate, pic.i, seen, float64(j.bounds.Dx()*j.bounds.Dy()))
-		t.own.scale *= math.Max(1, usualStep*j.frameTime*usualStep*j.frameTime)
-		t.comeback.firstStepScale = t.own.scale
-		turn := math.Max(leastScale, usualTurn*j.frameTime*j.frameTime)
-		t.own.turnScale *= turn * turn
-		for n := range t.rivals { // their first steps are known no better
-			t.rivals[n].scale, t.rivals[n].turnScale = t.own.scale, t.own.turnScale
+	seen = append(slices.DeleteFunc(seen, func(c candidate) bool { return same(&c, &own) }), own)
+	t := j.newTrack(k, &own, pic.i, seen)
+	if before := j.tracks[back][k]; direction == onward && before.run > 0 { // what the frames before the seed's show is known: motion, look and rivals
+		n -= before.run
+		t = j.newTrack(k, &before.sights[before.run].what, j.pictures[n].i, j.pictures[n].candidates[k])
+		for m := before.run - 1; m >= 0; m-- {
+			n++
+			cs := j.pictures[n].candidates[k]
+			if m == 0 {
+				cs = seen
+			}
+			t.find(cs, j.frames(j.pictures[n-1].i, j.pictures[n].i))
+			t.pick = slices.IndexFunc(cs, func(c candidate) bool { return c.at == before.sights[m].what.at })
+			t.take(j.pictures[n].i, false)
 		}
-		t.sticker, t.twinRate, t.anyAthlete = k, j.twinRates[k], j.seeds[k].Again
-		return t
+		t.sights, t.run, t.jumped = t.sights[len(t.sights)-1:], 0, 0
 	}
-	t := seed()
-	t.fromSeed = seed()
+	t.fromSeed = j.newTrack(k, &own, pic.i, seen)
 	t.fromSeed.lost = true
 	j.tracks[direction][k] = t
-	if before := j.tracks[back][k]; direction == onward && before.run > 0 { // motion and look are known then. Else, in a real clip, a twin beside a sticker that was not found again was taken for it
-		t.own.startFrom(&before.sights[before.run].what)
-		for n := before.run - 1; n >= 0; n-- {
-			t.own.frames = j.frames(before.sights[n+1].i, before.sights[n].i)
-			t.own.see(&before.sights[n].what)
-		}
+}
+
+// newTrack starts a track of sticker k with its candidate c in frame i, which shows the candidates cs.
+func (j *job) newTrack(k int, c *candidate, i int, cs []candidate) *track {
+	t := newTrack(c, i, cs, float64(j.bounds.Dx()*j.bounds.Dy()))
+	t.own.scale *= math.Max(1, usualStep*j.frameTime*usualStep*j.frameTime)
+	t.comeback.firstStepScale = t.own.scale
+	turn := math.Max(leastScale, usualTurn*j.frameTime*j.frameTime)
+	t.own.turnScale *= turn * turn
+	for n := range t.rivals { // their first steps are known no better
+		t.rivals[n].scale, t.rivals[n].turnScale = t.own.scale, t.own.turnScale
 	}
+	t.sticker, t.twinRate, t.anyAthlete = k, j.twinRates[k], j.seeds[k].Again
+	return t
 }
 
 // notDecoded returns the error for a seed in a frame that the clip did not give.

@@ -402,3 +402,25 @@ func TestMotionBeforeTheSeedIsKnownAfterIt(t *testing.T) {
 		assert.Equal(t, before == 0, j.sight(0, before+59).seen, "%d frames before the seed's", before)
 	}
 }
+
+// A twin that was in sight before the seed's frame, and is hidden in it, is known after it: what comes out beside a sticker that is lost may be the twin.
+func TestRivalsBeforeTheSeedAreKnownAfterIt(t *testing.T) {
+	for _, twin := range []bool{true, false} {
+		j := smallJob(seenAs(300, 300, 8, tag))
+		j.seeds[0].Frame = 25
+		for i := range 60 {
+			var cs []candidate
+			if i < 30 {
+				cs = append(cs, seenAs(300, 300, 8, tag))
+			}
+			if twin && i < 20 {
+				cs = append(cs, seenAs(320, 300+20*float64(i-19), 8, tag))
+			}
+			if i >= 40 {
+				cs = append(cs, seenAs(305, 300+float64(i-40), 8, tag))
+			}
+			j.show(cs...)
+		}
+		assert.Equal(t, !twin, j.mark(0, &picture{i: 50}).Seen == Seen)
+	}
+}

@@ -26,11 +26,6 @@ func newThread(c *candidate) thread {
 	return thread{look: newLook(c), at: c.at, scale: r * r, turnScale: r * r, radius: r, timesSeen: 1}
 }
 
-// startFrom makes the thread start with another sight of the same thing.
-func (t *thread) startFrom(c *candidate) {
-	t.look, t.at, t.radius = newLook(c), c.at, c.radius()
-}
-
 // expected returns its place now, frames after the last sight, at constant velocity.
 func (t *thread) expected() geometry.Point {
 	return geometry.Point{X: t.at.X + t.frames*t.velocity.X, Y: t.at.Y + t.frames*t.velocity.Y}
