@@ -159,7 +159,32 @@ func TestOnGroundOfItsHue(t *testing.T) {
 	assert.InDelta(t, 4.8, f.radius(), 1)
 }
 
-// A place at the edge of a thing does not find it.
+// A round sticker is found whole from a place near its rim, also where an encoder made a ring of another shade.
+func TestPointedAtItsRim(t *testing.T) {
+	img := Still(paint{w: 160, h: 120, lens: 0.9, noise: 1.5, grid: 4, back: uniform(0xded9d4), dots: []dot{
+		{x: 80.3, y: 59.6, a: 6.5, b: 6.5, colour: rgb(0x1e70ff)}, {x: 80.3, y: 59.6, a: 9, b: 9, colour: rgb(0x6a8ad8)},
+	}}.render(rand.New(rand.NewPCG(1, 1))))
+	var q pointer
+	for turn := range 16 {
+		y, x := math.Sincos(float64(turn) * math.Pi / 8)
+		f, err := q.find(img, ptOf(80.3+7.5*x, 59.6+7.5*y))
+		require.Nil(t, err, "turn %d", turn)
+		assert.Less(t, f.at.Sub(ptOf(80.3, 59.6)).Norm(), 0.5, "turn %d", turn)
+		assert.InDelta(t, 9, f.radius(), 1.2, "turn %d", turn)
+	}
+}
+
+// Of two alike stickers that touch, neither is found from its middle: together they are no sticker.
+func TestPointedAtOneOfAPair(t *testing.T) {
+	img := Still(paint{w: 160, h: 120, lens: 0.8, noise: 1.5, grid: 3, back: uniform(0xd0cdc4), dots: []dot{
+		{x: 80, y: 60, a: 9, b: 9, colour: rgb(0x9c1d1b)}, {x: 97.5, y: 60, a: 9, b: 9, colour: rgb(0x9c1d1b)},
+	}}.render(rand.New(rand.NewPCG(1, 1))))
+	var q pointer
+	_, err := q.find(img, ptOf(80, 60))
+	assert.NotNil(t, err)
+}
+
+// A place at the edge of a thing that is longer than wide does not find it.
 func TestPointedAtItsEdge(t *testing.T) {
 	img := Still(paint{w: 160, h: 120, lens: 0.8, noise: 1.5, grid: 3, back: uniform(0xd0cdc4), dots: []dot{{x: 80, y: 60, a: 11, b: 9, colour: rgb(0x9c1d1b)}}}.render(rand.New(rand.NewPCG(1, 1))))
 	var q pointer

@@ -25,13 +25,8 @@ type pointer struct {
 // largestRadius is the limit of a sticker's radius, as a part of the picture's shorter side.
 const largestRadius = 1.0 / 8
 
-// mostMiss is how far from the given place a sticker is searched, px. mostOff is how far from there its middle may be, as a part of its shorter half
-// axis: a thing with its middle farther off is larger than what was pointed at. Without mostOff, a seed next to a thing of its sticker's colour was
-// on both, and 62 marks in an attacked clip were wrong.
-const (
-	mostMiss = 5
-	mostOff  = 0.6
-)
+// mostMiss is how far from the given place a sticker is searched, px.
+const mostMiss = 5
 
 // leastContrast is the least squared distance, in variances of the sticker's own colours, of four fifths of
 // the pixels around it.
@@ -44,7 +39,7 @@ type found struct {
 	contrast float64 // distance of its mean colour from that of its surroundings, coded levels
 }
 
-// find finds the sticker at a place, or up to mostMiss beside it.
+// find finds the sticker at a place, or up to mostMiss beside it. At a rim it may find an arc of that, which is no sticker (check): it then looks on.
 func (q *pointer) find(p Picture, at geometry.Point) (found, *Error) {
 	b := p.Bounds()
 	if !(at.X >= -0.5 && at.Y >= -0.5 && at.X < float64(b.Dx())-0.5 && at.Y < float64(b.Dy())-0.5) {
@@ -52,6 +47,7 @@ func (q *pointer) find(p Picture, at geometry.Point) (found, *Error) {
 			hint: "give a place on the sticker, from the picture's top left corner"}
 	}
 	size := 0
+	var bad *Error
 	for _, o := range [][2]int{{0, 0}, {0, -mostMiss}, {mostMiss, 0}, {0, mostMiss}, {-mostMiss, 0}} {
 		first := image.Pt(int(math.Round(at.X))+o[0], int(math.Round(at.Y))+o[1])
 		if !first.In(b) {
@@ -61,9 +57,16 @@ func (q *pointer) find(p Picture, at geometry.Point) (found, *Error) {
 		if o == [2]int{} {
 			size = fits
 		}
-		if ok && f.at.Sub(at).Norm() <= math.Max(mostOff*f.short, mostMiss+1) {
-			return f, nil
+		if ok && f.reaches(at) {
+			e := f.check()
+			if e == nil {
+				return f, nil
+			}
+			bad = cmp.Or(bad, e)
 		}
+	}
+	if bad != nil {
+		return found{}, bad
 	}
 	what, hint := "does not stand out from what lies around it", "point at the middle of a sticker, in a frame in which it is sharp"
 	switch {
@@ -131,6 +134,12 @@ func (q *pointer) thingAt(p Picture, first image.Point) (best found, size int, o
 // of that axis plus mostMiss.
 func (f *found) covers(at image.Point) bool {
 	return math.Hypot(float64(at.X)-f.at.X, float64(at.Y)-f.at.Y) <= math.Min(f.short+0.5, f.short/2+mostMiss)
+}
+
+// reaches reports whether a thing is meant by a place: one up to the rim of a round thing, and nearer to the middle the longer the thing is. Two alike discs that touch are 2.24 times as
+// long as wide, with their middle on the rim of both: where they were one thing for a seed, 62 marks in an attacked clip were wrong.
+func (f *found) reaches(at geometry.Point) bool {
+	return f.at.Sub(at).Norm() <= math.Max(2*f.short-f.long, mostMiss+1)
 }
 
 // mostElongated is the largest ratio of a seed's longer to its shorter axis: a disc that is seen from 19 degrees beside its plane, or one of which the blur of motion is

@@ -65,9 +65,6 @@ func (j *job) findSeedsIn(q *pointer, p Picture, i int) error {
 			continue
 		}
 		f, err := q.find(p, s.At)
-		if err == nil {
-			err = f.check()
-		}
 		if err != nil {
 			e := *err
 			e.Seed, e.Frame = s.Name, i
