@@ -296,21 +296,6 @@ func TestComesBackAndJumps(t *testing.T) {
 	}
 }
 
-// From the seed's frame to the next the motion is not known, and the look decides: a leaf that the sticker uncovers, with a look that speaks against it, is not taken.
-func TestTheFirstStepLooksLikeIt(t *testing.T) {
-	for area, seen := range map[float64]bool{1: true, 1.55: false} {
-		first, next := seenAs(300, 300, 4, tag), seenAs(303, 300, 4*math.Sqrt(area), vec{60 + 40*(area-1), 120 + 40*(area-1), 220})
-		next.long, next.short = next.long*math.Sqrt(area), next.short/math.Sqrt(area)
-		tr := newTrack(&first, 0, nil, bigPicture)
-		tr.step(1, []candidate{next}, 1)
-		l := newLook(&first)
-		look, ok := l.odds(&next, 1)
-		require.True(t, ok)
-		assert.Equal(t, seen, look > 0)
-		assert.Equal(t, seen, tr.sights[1].seen, "%g of its area", area)
-	}
-}
-
 // Two of one look come out, one a little nearer to the expected place: neither is taken. If the other one was seen all along,
 // it is known to be another thing.
 func TestOfTwoThatComeBack(t *testing.T) {

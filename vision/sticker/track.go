@@ -216,9 +216,6 @@ func (t *track) weigh(cs []candidate) weights {
 			whole = t.oddsBackAt(&t.own, c)
 		default:
 			whole = t.own.odds(c, t.picture, t.births(), t.unseen())
-			if t.own.timesSeen == 1 && whole < t.own.oddsOfPlace(c, t.picture, t.births()+t.unseen()) { // its motion is not known yet: the look must favour it
-				whole = math.Inf(-1)
-			}
 		}
 		if t.comeback.merged && t.lost { // perhaps only a part of it is visible
 			part = place
