@@ -57,13 +57,18 @@ func (q *pointer) find(p Picture, at geometry.Point) (found, *Error) {
 		if o == [2]int{} {
 			size = fits
 		}
-		if ok && f.reaches(at) {
-			e := f.check()
-			if e == nil {
-				return f, nil
-			}
-			bad = cmp.Or(bad, e)
+		if !ok || !f.reaches(at) && o != [2]int{} {
+			continue
 		}
+		e := f.check()
+		if e == nil && !f.reaches(at) {
+			e = &Error{Problem: NoSticker, what: fmt.Sprintf("there is no sticker at %.0f, %.0f: what is there is about %.0f by %.0f px, and its middle is %.0f px off", at.X, at.Y, 2*f.long, 2*f.short, f.at.Sub(at).Norm()),
+				hint: "point at the middle of a sticker, in a frame in which nothing of its colour touches it"}
+		}
+		if e == nil {
+			return f, nil
+		}
+		bad = cmp.Or(bad, e)
 	}
 	if bad != nil {
 		return found{}, bad
