@@ -3,6 +3,7 @@ package sticker
 import (
 	"image"
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -200,5 +201,24 @@ func TestTwinNobodyPointedAt(t *testing.T) {
 			j.show(cs...)
 		}
 		assert.Equal(t, c.seen, j.mark(0, &picture{i: 40}).Seen == Seen, "%+v", c)
+	}
+}
+
+// The refusal of a seed that the next frames do not confirm names the sticker that looks like it.
+func TestRefusedBesideAnother(t *testing.T) {
+	for _, alike := range []bool{true, false} {
+		one, other := seenAs(300, 300, 8, tag), seenAs(360, 300, 8, vec{220, 60, 60})
+		if alike {
+			other.colour = one.colour
+		}
+		j := smallJob(one, other)
+		j.seeds[0].Name, j.seeds[1].Name = "hip", "knee"
+		j.show(one, other)
+		for range 9 {
+			j.show()
+		}
+		err := j.confirmSeeds()
+		assert.ErrorContains(t, err, `"hip" in frame 0`)
+		assert.Equal(t, alike, strings.Contains(err.Error(), `do not tell it from "knee"`))
 	}
 }

@@ -329,9 +329,13 @@ func (j *job) refuseUnconfirmed(k int) error {
 		}
 	}
 	f, s := &j.stickers[k], &j.seeds[k]
+	unknown, hint := "", "point at the sticker in a frame in which it is sharp and whole, and is seen in the next frame too"
+	if alike := j.lookAlikes[k]; len(alike) > 0 {
+		unknown = fmt.Sprintf(", or do not tell it from %q, which looks like it", j.seeds[alike[0]].Name)
+		hint += "; point at two that look alike where they are slow or far apart"
+	}
 	return j.refuse(k, &Error{Problem: NoSticker, Seed: s.Name, Frame: s.Frame,
-		what: fmt.Sprintf("%q in frame %d: what is there is %s and %.0f px wide, and the frames beside it show no such thing there", s.Name, s.Frame, rounded(f.colour), 2*f.radius()),
-		hint: "point at the sticker in a frame in which it is sharp and whole, and is seen in the next frame too"})
+		what: fmt.Sprintf("%q in frame %d: what is there is %s and %.0f px wide, and the frames beside it show no such thing there%s", s.Name, s.Frame, rounded(f.colour), 2*f.radius(), unknown), hint: hint})
 }
 
 // updateInks lets the inks follow the light, and reports whether any has changed.
