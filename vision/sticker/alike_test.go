@@ -219,6 +219,6 @@ func TestRefusedBesideAnother(t *testing.T) {
 		}
 		err := j.confirmSeeds()
 		assert.ErrorContains(t, err, `"hip" in frame 0`)
-		assert.Equal(t, alike, strings.Contains(err.Error(), `do not tell it from "knee"`))
+		assert.Equal(t, alike, strings.Contains(err.Error(), `do not tell it from what looks like it: "knee"`))
 	}
 }

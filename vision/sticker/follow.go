@@ -7,6 +7,8 @@ import (
 	"image"
 	"math"
 	"slices"
+	"strconv"
+	"strings"
 )
 
 // Follow finds the stickers of the seeds and follows them through the clip, from the frames of the
@@ -330,8 +332,12 @@ func (j *job) refuseUnconfirmed(k int) error {
 	}
 	f, s := &j.stickers[k], &j.seeds[k]
 	unknown, hint := "", "point at the sticker in a frame in which it is sharp and whole, and is seen in the next frame too"
-	if alike := j.lookAlikes[k]; len(alike) > 0 {
-		unknown = fmt.Sprintf(", or do not tell it from %q, which looks like it", j.seeds[alike[0]].Name)
+	var alike []string
+	for _, m := range j.lookAlikes[k] {
+		alike = append(alike, strconv.Quote(j.seeds[m].Name))
+	}
+	if alike != nil {
+		unknown = ", or do not tell it from what looks like it: " + strings.Join(alike, ", ")
 		hint += "; point at two that look alike where they are slow or far apart"
 	}
 	return j.refuse(k, &Error{Problem: NoSticker, Seed: s.Name, Frame: s.Frame,
