@@ -79,11 +79,11 @@ func (j *job) mayBeTwin(t *track, direction, i int) bool {
 		if o == nil { // nothing is known of it
 			return true
 		}
-		back := o
+		other := o
 		if o.path == nil || same(end, &o.path[len(o.path)-1].candidate) {
-			back = nil
+			other = nil
 		}
-		if !j.likelierThan(t, &o.own, back) {
+		if !j.likelierThan(t, &o.own, other) {
 			return true
 		}
 	}
@@ -104,12 +104,12 @@ func (t *thread) looksLike(path []attempt) bool {
 }
 
 // likelierThan reports whether what a track's sticker came back as is much likelier it than another hidden thing of its look, by its place and its next step. If that
-// one comes back as well, as back, the two are compared together: each in its place, or exchanged.
-func (j *job) likelierThan(t *track, o *thread, back *track) bool {
+// one comes back as well, as other, the two are compared together: each in its place, or exchanged.
+func (j *job) likelierThan(t *track, o *thread, other *track) bool {
 	own, its := j.likelihood(&t.own, t, 0, false), j.likelihood(o, t, 0, true)
-	if back != nil {
-		own *= j.likelihood(o, back, 0, false)
-		its *= j.likelihood(&t.own, back, 0, true)
+	if other != nil {
+		own *= j.likelihood(o, other, 0, false)
+		its *= j.likelihood(&t.own, other, 0, true)
 	} else {
 		own /= math.Max(t.path[0].frames, 1) // it stayed hidden for so long (oddsBackLooking); without this 114 for 64 of 16,900 marks in clips with pasted twins were wrong
 		for n := 1; n < confirmed-1; n++ {   // the first places may be the last ones of this sticker, in part, where the other one comes out

@@ -79,11 +79,11 @@ func TestTwoThatCross(t *testing.T) {
 			tr.cameBack(ptOf(300+way*c.apart, 300), geometry.Vec{X: way * c.step})
 			two = append(two, tr)
 		}
-		back := two[1]
+		other := two[1]
 		if !c.both {
-			back = nil
+			other = nil
 		}
-		assert.Equal(t, c.identified, smallJob().likelierThan(two[0], &two[1].own, back), "%g px from the middle, both back %v", c.apart, c.both)
+		assert.Equal(t, c.identified, smallJob().likelierThan(two[0], &two[1].own, other), "%g px from the middle, both back %v", c.apart, c.both)
 		if c.both {
 			assert.Equal(t, c.identified, smallJob().likelierThan(two[1], &two[0].own, two[0]), "%g px from the middle", c.apart)
 		}

@@ -32,21 +32,22 @@ func (t *track) trace(r *thread, c *candidate, other, part float64) {
 // comesBack returns the path of the rival, among those traced since the sticker was lost, that is the sticker, from the frame on in which it came back, and the
 // rival's index: if the odds for one are clear and far better than for any other. Otherwise it returns nil.
 func (t *track) comesBack() (path []attempt, rival int) {
-	best, second, back, from := math.Inf(-1), math.Inf(-1), -1, 0
+	best, second, from := math.Inf(-1), math.Inf(-1), 0
+	rival = -1
 	for k := range t.rivals {
 		if r := &t.rivals[k]; !r.gone() {
 			n, odds := t.oddsBack(r.path)
 			if odds > best {
-				best, second, back, from = odds, best, k, n
+				best, second, rival, from = odds, best, k, n
 			} else {
 				second = math.Max(second, odds)
 			}
 		}
 	}
-	if best < clearLogOdds || best-second < clearLogOdds || t.rivals[back].frames > 0 {
+	if best < clearLogOdds || best-second < clearLogOdds || t.rivals[rival].frames > 0 {
 		return nil, -1
 	}
-	return t.rivals[back].path[from:], back
+	return t.rivals[rival].path[from:], rival
 }
 
 // takeBack ends the loss. The frames count as seen from the start of the path.

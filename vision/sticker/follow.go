@@ -347,7 +347,7 @@ func (j *job) refuseUnconfirmed(k int) error {
 // updateInks lets the inks follow the light, and reports whether any has changed.
 func (j *job) updateInks() (changed bool) {
 	for k := range j.stickers {
-		t, f := j.tracks[1][k], &j.stickers[k]
+		t, f := j.tracks[onward][k], &j.stickers[k]
 		if t.own.frames == 0 && !t.lost && f.ink.distance(t.own.look.colour) > mostInkDrift*mostInkDrift {
 			limit := f.ink.limit
 			f.ink = newInk(t.own.look.colour, f.ink.ground, f.ink.spread)

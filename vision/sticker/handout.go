@@ -99,9 +99,9 @@ func (j *job) sight(k, i int) *sight {
 // track returns the track of sticker k that has frame i, and its direction in time, 1 or -1.
 func (j *job) track(k, i int) (t *track, direction int) {
 	if i < j.seeds[k].Frame {
-		return j.tracks[0][k], -1
+		return j.tracks[back][k], -1
 	}
-	return j.tracks[1][k], 1
+	return j.tracks[onward][k], 1
 }
 
 // index returns the number of the sight in frame i of a track with this direction; ok is false where there is none.
@@ -154,8 +154,7 @@ func (j *job) mark(k int, pic *picture) Mark {
 
 // seedRunConfirmed reports whether the sticker is seen in confirmed frames in a row next to the seed's, both directions together.
 func (j *job) seedRunConfirmed(k int) bool {
-	back, on := j.tracks[0][k], j.tracks[1][k]
-	return back.run+on.run >= confirmed
+	return j.tracks[back][k].run+j.tracks[onward][k].run >= confirmed
 }
 
 // seenFromSeed reports whether a sight of sticker k is the same if what is next to its seed's frame is another thing.
