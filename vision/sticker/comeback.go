@@ -54,16 +54,12 @@ func (t *track) comesBack() (path []attempt, rival int) {
 func (t *track) takeBack() {
 	for n := range t.path {
 		at, c := len(t.sights)-len(t.path)+n, &t.path[n].candidate
-		s := &t.sights[at]
-		s.seen, s.what, s.doubt = true, *c, t.own.look.centreSD(c)
 		t.own.frames = t.path[n].frames
 		if n > 0 {
 			t.own.frames -= t.path[n-1].frames
-			if s.off = t.own.deviation(c); t.jumps(s.off, at) {
-				t.jumped = at
-			}
+			t.sights[at].off = t.own.deviation(c)
 		}
-		t.own.see(c)
+		t.see(at, c)
 	}
 	t.lost, t.comeback.merged = false, false
 	t.rivals = slices.Delete(t.rivals, t.rival, t.rival+1)

@@ -268,10 +268,10 @@ func (j *job) start(direction, k, n int) {
 		}
 	}
 	seen = append(slices.DeleteFunc(seen, func(c candidate) bool { return same(&c, &own) }), own)
-	t := j.newTrack(k, &own, pic.i, seen)
+	t := j.newTrack(direction, k, &own, pic.i, seen)
 	if before := j.tracks[back][k]; direction == onward && before.run > 0 { // what the frames before the seed's show is known: motion, look and rivals
 		n -= before.run
-		t = j.newTrack(k, &before.sights[before.run].what, j.pictures[n].i, j.pictures[n].candidates[k])
+		t = j.newTrack(direction, k, &before.sights[before.run].what, j.pictures[n].i, j.pictures[n].candidates[k])
 		for m := before.run - 1; m >= 0; m-- {
 			n++
 			cs := j.pictures[n].candidates[k]
@@ -284,13 +284,13 @@ func (j *job) start(direction, k, n int) {
 		}
 		t.sights, t.run, t.jumped = t.sights[len(t.sights)-1:], 0, 0
 	}
-	t.fromSeed = j.newTrack(k, &own, pic.i, seen)
+	t.fromSeed = j.newTrack(direction, k, &own, pic.i, seen)
 	t.fromSeed.lost = true
 	j.tracks[direction][k] = t
 }
 
-// newTrack starts a track of sticker k with its candidate c in frame i, which shows the candidates cs.
-func (j *job) newTrack(k int, c *candidate, i int, cs []candidate) *track {
+// newTrack starts a track of sticker k in a direction with its candidate c in frame i, which shows the candidates cs.
+func (j *job) newTrack(direction, k int, c *candidate, i int, cs []candidate) *track {
 	t := newTrack(c, i, cs, float64(j.bounds.Dx()*j.bounds.Dy()))
 	t.own.scale *= math.Max(1, usualStep*j.frameTime*usualStep*j.frameTime)
 	t.comeback.firstStepScale = t.own.scale
@@ -299,7 +299,7 @@ func (j *job) newTrack(k int, c *candidate, i int, cs []candidate) *track {
 	for n := range t.rivals { // their first steps are known no better
 		t.rivals[n].scale, t.rivals[n].turnScale = t.own.scale, t.own.turnScale
 	}
-	t.sticker, t.twinRate, t.anyAthlete = k, j.twinRates[k], j.seeds[k].Again
+	t.sticker, t.backwards, t.twinRate, t.anyAthlete = k, direction == back, j.twinRates[k], j.seeds[k].Again
 	return t
 }
 

@@ -92,26 +92,25 @@ func (j *job) handOut(to int) error {
 
 // sight returns the sight of sticker k in frame i, nil where there is none.
 func (j *job) sight(k, i int) *sight {
-	t, direction := j.track(k, i)
-	return t.sight(i, direction)
+	return j.track(k, i).sight(i)
 }
 
-// track returns the track of sticker k that has frame i, and its direction in time, 1 or -1.
-func (j *job) track(k, i int) (t *track, direction int) {
+// track returns the track of sticker k that has frame i.
+func (j *job) track(k, i int) *track {
 	if i < j.seeds[k].Frame {
-		return j.tracks[back][k], -1
+		return j.tracks[back][k]
 	}
-	return j.tracks[onward][k], 1
+	return j.tracks[onward][k]
 }
 
-// index returns the number of the sight in frame i of a track with this direction; ok is false where there is none.
-func (t *track) index(i, direction int) (n int, ok bool) {
-	return slices.BinarySearchFunc(t.sights, i, func(s sight, i int) int { return direction * (s.i - i) })
-}
-
-// sight returns the sight in frame i of a track with this direction, nil where there is none.
-func (t *track) sight(i, direction int) *sight {
-	n, ok := t.index(i, direction)
+// sight returns the sight in frame i, nil where there is none.
+func (t *track) sight(i int) *sight {
+	n, ok := slices.BinarySearchFunc(t.sights, i, func(s sight, i int) int {
+		if t.backwards {
+			return i - s.i
+		}
+		return s.i - i
+	})
 	if !ok {
 		return nil
 	}
@@ -159,11 +158,11 @@ func (j *job) seedRunConfirmed(k int) bool {
 
 // seenFromSeed reports whether a sight of sticker k is the same if what is next to its seed's frame is another thing.
 func (j *job) seenFromSeed(k int, s *sight) bool {
-	t, direction := j.track(k, s.i)
+	t := j.track(k, s.i)
 	if t.fromSeed == nil {
 		return false
 	}
-	o := t.fromSeed.sight(s.i, direction)
+	o := t.fromSeed.sight(s.i)
 	return o != nil && o.seen && o.what.at == s.what.at
 }
 

@@ -120,6 +120,7 @@ func TestRunOfTheSeed(t *testing.T) {
 		j := &job{seeds: []Seed{{Frame: 20}}, frameTime: 1.0 / 60, refused: make([]*Error, 1)}
 		for direction, n := range []int{c.back, c.on} {
 			tr := newTrack(&first, 20, nil, bigPicture)
+			tr.backwards = direction == back
 			step := 2*direction - 1
 			for k := 1; k <= 10; k++ {
 				var cs []candidate

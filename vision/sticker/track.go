@@ -24,6 +24,7 @@ type track struct {
 	run        int  // number of frames in a row next to the seed's in which it was found
 	sights     []sight
 	sticker    int    // its index
+	backwards  bool   // it is followed back in time
 	fromSeed   *track // the same without the run next to the seed's frame, while that run may be too short; otherwise nil
 
 	// the frame that is looked at now
@@ -152,25 +153,32 @@ func (t *track) take(i int, lose bool) {
 	if t.lost || lose {
 		pick = -1
 	}
-	if pick >= 0 && len(t.sights) == 1+t.run {
+	n := len(t.sights)
+	if pick >= 0 && n == 1+t.run {
 		if t.run++; t.run >= confirmed {
 			t.fromSeed = nil
 		}
 	}
-	s := sight{i: i, first: len(t.sights) == t.run}
-	if pick >= 0 {
-		s.seen, s.what, s.doubt, s.off = true, cs[pick], t.own.look.centreSD(&cs[pick]), t.own.deviation(&cs[pick])
-		if t.jumps(s.off, len(t.sights)) {
-			t.jumped = len(t.sights)
-		}
-		t.own.see(&cs[pick])
-	} else {
-		t.jumpedAway()
+	t.sights = append(t.sights, sight{i: i, first: n == t.run})
+	if pick < 0 {
+		t.jumpedAway(n - 1)
 		t.lost = true
-		s.expected = t.own.expectation()
+		t.sights[n].expected = t.own.expectation()
+	} else {
+		t.sights[n].off = t.own.deviation(&cs[pick])
+		t.see(n, &cs[pick])
 	}
-	t.sights = append(t.sights, s)
-	t.followRivals(cs, t.weights, t.claims, pick, t.pick)
+	t.followRivals(pick)
+}
+
+// see makes sight number n, whose deviation is known, one of the sticker, with the candidate c.
+func (t *track) see(n int, c *candidate) {
+	s := &t.sights[n]
+	s.seen, s.what, s.doubt = true, *c, t.own.look.centreSD(c)
+	if t.jumps(s.off, n) {
+		t.jumped = n
+	}
+	t.own.see(c)
 }
 
 // jumpDeviation is the squared deviation from the expected place, in squared scales of the motion, from which on a step is a jump: one step in ten is.
@@ -181,9 +189,8 @@ const (
 	lastDeviation = 3
 )
 
-// jumpedAway marks the sights since a jump as not seen if they are fewer than confirmed: they may be another thing's. So it does with the last one if it was far off.
-func (t *track) jumpedAway() {
-	last := len(t.sights) - 1
+// jumpedAway marks the sights since a jump, up to the last one, as not seen if they are fewer than confirmed: they may be another thing's. So it does with the last one if it was far off.
+func (t *track) jumpedAway(last int) {
 	switch {
 	case t.lost:
 	case t.jumped > 0 && last-t.jumped < confirmed-1:
@@ -303,8 +310,9 @@ const (
 	rivalsLast = 60 // a second at 60 frames a second; with 30 and 120 no other mark is wrong, and the marks seen differ by half a percent
 )
 
-// followRivals updates the rivals. A proven rival does not take a candidate that may as well be the sticker or a part of it.
-func (t *track) followRivals(cs []candidate, o weights, claims []claim, pick, guess int) {
+// followRivals updates the rivals; pick is the index of the candidate that is the sticker. A proven rival does not take one that may as well be the sticker or a part of it.
+func (t *track) followRivals(pick int) {
+	cs, o, claims := t.candidates, t.weights, t.claims
 	claimed, gone := make([]bool, len(cs)), make([]bool, len(t.rivals))
 	sure := pick >= 0
 	var whole, part []float64
@@ -315,7 +323,7 @@ func (t *track) followRivals(cs []candidate, o weights, claims []claim, pick, gu
 	}
 	for _, c := range claims {
 		r := &t.rivals[c.rival]
-		if claimed[c.candidate] || gone[c.rival] || c.odds < 0 || r.proven && (c.candidate == guess || guess < 0 && c.odds < o.could[c.candidate]+clearLogOdds) {
+		if claimed[c.candidate] || gone[c.rival] || c.odds < 0 || r.proven && (c.candidate == t.pick || t.pick < 0 && c.odds < o.could[c.candidate]+clearLogOdds) {
 			continue
 		}
 		claimed[c.candidate], gone[c.rival] = true, true
