@@ -353,7 +353,7 @@ func TestJoinedIsLost(t *testing.T) {
 		case i == 14: // the other one, on the way towards it
 			cs = append(cs, seenAs(x+20, 300, 6, tag))
 		case i == 15 || i == 16: // both in one
-			cs = []candidate{{at: ptOf(x+5, 300), area: 1.55 * math.Pi * 64, long: 14, short: 8, colour: tag, level: 1, rim: 4}}
+			cs = []candidate{{at: ptOf(x+5, 300), area: 1.55 * math.Pi * 64, long: 14, short: 8, colour: tag, rim: 4}}
 		case i > 16: // they have passed through each other, or met and turned
 			cs = []candidate{moving(i), seenAs(x-12*float64(i-16), 300, 8, tag)}
 		}
@@ -369,7 +369,7 @@ func TestJoinedIsLost(t *testing.T) {
 	tr.comeback.merged = true
 	assert.InDelta(t, -missedLogOdds, tr.weigh(small).veto[0]-without.veto[0], 1e-9)
 
-	twoInOne := candidate{at: ptOf(305, 300), area: 1.55 * math.Pi * 64, long: 14, short: 8, colour: tag, level: 1, rim: 4}
+	twoInOne := candidate{at: ptOf(305, 300), area: 1.55 * math.Pi * 64, long: 14, short: 8, colour: tag, rim: 4}
 	one := seenAs(300, 300, 8, tag)
 	tr = newTrack(&one, 0, []candidate{one, seenAs(318, 300, 6, tag)}, bigPicture)
 	tr.own.frames, tr.rivals[0].frames = 1, 1

@@ -1,57 +1,46 @@
 package sticker
 
-import (
-	"image"
-	"math"
-)
+import "math"
 
 // correctGround corrects the shares of pixels near the sticker for the ground at their place, which is interpolated between the ground to
 // their left and right, above and below. The axis alone does not give all grounds a share of 0 where they have more than two
-// colours. The pixels near the sticker are within r.
-func (m *measurer) correctGround(r image.Rectangle, w, h int) {
+// colours.
+func (m *measurer) correctGround() {
+	w, h := m.win.Dx(), m.win.Dy()
 	m.groundShare, m.weight = resized(m.groundShare, w*h), resized(m.weight, w*h)
 	clear(m.groundShare)
 	clear(m.weight)
-	first := r.Min.Y*w + r.Min.X
-	m.sweepGround(r.Min.Y*w, 1, r.Max.X, w, r.Dy())
-	m.sweepGround(r.Min.Y*w+w-1, -1, w-r.Min.X, w, r.Dy())
-	m.sweepGround(r.Min.X, w, r.Max.Y, 1, r.Dx())
-	m.sweepGround((h-1)*w+r.Min.X, -w, h-r.Min.Y, 1, r.Dx())
-	for ; first < r.Max.Y*w; first += w {
-		for i := first; i < first+r.Dx(); i++ {
-			if k := m.weight[i]; k > 0 {
-				b := math.Min(m.groundShare[i]/k, mostMixed)
-				m.share[i] = (m.share[i] - b) / (1 - b)
-			}
+	for y := range h {
+		m.sweepGround(y*w, 1, w)
+		m.sweepGround(y*w+w-1, -1, w)
+	}
+	for x := range w {
+		m.sweepGround(x, w, h)
+		m.sweepGround(w*h-w+x, -w, h)
+	}
+	for i, k := range m.weight {
+		if k > 0 {
+			b := math.Min(m.groundShare[i]/k, mostMixed)
+			m.share[i] = (m.share[i] - b) / (1 - b)
 		}
 	}
 }
 
-// sweepGround goes along n pixels of each of several lines, all at once, and adds to each pixel that is near the sticker the running mean of the
-// last ground pixels, weighted by 1 over their distance.
-func (m *measurer) sweepGround(from, step, n, apart, lines int) {
-	m.lines = resized(m.lines, lines)
-	for k := range m.lines {
-		m.lines[k] = line{0, math.Inf(1)}
-	}
+// sweepGround goes along a line of n pixels, and adds to each that is near the sticker the running mean of the last ground pixels, weighted
+// by 1 over the distance from the last one.
+func (m *measurer) sweepGround(i, step, n int) {
+	mean, away := 0.0, math.Inf(1)
 	for range n {
-		i := from
-		for k := range m.lines {
-			switch l := &m.lines[k]; {
-			case m.near[i]:
-				l.away++
-				m.groundShare[i] += l.mean / l.away
-				m.weight[i] += 1 / l.away
-			case l.away == 0:
-				l.mean += (m.share[i] - l.mean) / ringWidth
-			default:
-				l.mean, l.away = m.share[i], 0
-			}
-			i += apart
+		switch {
+		case m.near[i]:
+			away++
+			m.groundShare[i] += mean / away
+			m.weight[i] += 1 / away
+		case away == 0:
+			mean += (m.share[i] - mean) / ringWidth
+		default:
+			mean, away = m.share[i], 0
 		}
-		from += step
+		i += step
 	}
 }
-
-// line is the running mean of the ground's shares along a line of pixels, and the number of pixels since the last ground.
-type line struct{ mean, away float64 }

@@ -18,11 +18,10 @@ import (
 // The distance of a colour is the Mahalanobis distance of e, for the share that makes it smallest.
 type ink struct {
 	mean, ground   vec
-	linear         vec             // the mean as linear light
-	inverse        sym             // of the covariance of e
-	spread         sym             // covariance of the colours within the sticker in its seed's frame
-	axis           vec             // inverse * (ground - mean)
-	along          [3][256]float64 // the three terms of (colour - mean) * axis, by the value of a channel
+	linear         vec // the mean as linear light
+	inverse        sym // of the covariance of e
+	spread         sym // covariance of the colours within the sticker in its seed's frame
+	axis           vec // inverse * (ground - mean)
 	groundDistance float64
 	limit          float64 // squared distance up to which a colour counts as the sticker's
 }
@@ -51,12 +50,14 @@ func newInk(mean, ground vec, spread sym) ink {
 	k.inverse = s.inverse()
 	d := ground.sub(mean)
 	k.axis = k.inverse.times(d)
-	for i := range 256 {
-		v := float64(i)
-		k.along[0][i], k.along[1][i], k.along[2][i] = (v-mean.r)*k.axis.r, (v-mean.g)*k.axis.g, (v-mean.b)*k.axis.b
-	}
 	k.groundDistance = math.Max(d.dot(k.axis), 1e-9)
 	return k
+}
+
+// contrast returns the distance of the mean colour from that of the ground, coded levels.
+func (k *ink) contrast() float64 {
+	d := k.mean.sub(k.ground)
+	return math.Sqrt(d.dot(d))
 }
 
 // distance returns the squared distance of a colour, +Inf where more than half of it is the ground's.

@@ -70,6 +70,16 @@ func (w *window) load(p Picture, r image.Rectangle) {
 	}
 }
 
+// box returns the box of the marked pixels, in the picture.
+func (w *window) box(marked []bool) (r image.Rectangle) {
+	for i, is := range marked {
+		if at := image.Pt(i%w.Dx(), i/w.Dx()); is {
+			r = r.Union(image.Rectangle{at, at.Add(image.Pt(1, 1))})
+		}
+	}
+	return r.Add(w.Min)
+}
+
 // code returns the coded colour of pixel i, 0 to 255.
 func (w *window) code(i int) vec {
 	p := w.rgba.Pix[4*i : 4*i+3 : 4*i+3]
@@ -138,46 +148,44 @@ func (c takeClip) Stream(ctx context.Context, from, to int, fn func(i int, p Pic
 
 var _ Picture = (*take.Frame)(nil)
 
-// dilated marks all pixels up to by columns and rows from a marked one (dilation by a square): along the rows, then down the columns.
-func dilated(out, in []bool, w, h, by int) []bool {
+// dilated marks all pixels up to by columns and rows from a marked one (dilation by a square), in rows of w.
+func dilated(out, in []bool, w, by int) []bool {
 	out = resized(out, len(in))
 	clear(out)
-	some := make([]bool, h) // rows with a marked one: most have none
-	left, right := w, 0     // columns with marked ones
-	for y := range h {
-		row, to := in[y*w:y*w+w], out[y*w:y*w+w]
-		first := slices.Index(row, true)
-		if first < 0 {
-			continue
-		}
-		end := max(first-by, 0)
-		left = min(left, end)
-		for x := first; x < w; x++ {
-			if row[x] {
-				for end = max(end, x-by); end < min(x+by+1, w); end++ {
-					to[end] = true
+	for row := 0; row < len(in); row += w {
+		end := row
+		for i := row; i < row+w; i++ {
+			if in[i] {
+				for end = max(end, i-by); end < min(i+by+1, row+w); end++ {
+					out[end] = true
 				}
 			}
 		}
-		some[y], right = true, max(right, end)
 	}
-	last := make([]int, w) // the last marked row at or before y+by
-	for x := range last {
-		last[x] = -by - 1
-	}
-	nearest := -by - 1 // the last of these at or before y+by
-	for y := -by; y < h; y++ {
-		if y+by < h && some[y+by] {
-			nearest = y + by
-			for x := left; x < right; x++ {
-				if out[(y+by)*w+x] {
-					last[x] = y + by
-				}
+	last := slices.Repeat([]int{-len(in) - by*w}, w) // of each column, the last marked pixel at or before by rows further down
+	for row := -by * w; row < len(in); row += w {
+		for x := range w {
+			if down := row + x + by*w; down < len(in) && out[down] {
+				last[x] = down
+			}
+			if row >= 0 {
+				out[row+x] = last[x] >= row+x-by*w
 			}
 		}
-		if y >= 0 && nearest >= y-by {
-			for x := left; x < right; x++ {
-				out[y*w+x] = last[x] >= y-by
+	}
+	return out
+}
+
+// flood takes the connected region of a pixel out of a mask in rows of w, and returns its pixels in the memory of out.
+func flood(mask []bool, w, from int, out []int) []int {
+	out, mask[from] = append(out[:0], from), false
+	for n := 0; n < len(out); n++ {
+		i := out[n]
+		x := i % w
+		for side, inside := range [4]bool{x > 0, x+1 < w, i >= w, i+w < len(mask)} {
+			if j := i + [4]int{-1, 1, -w, w}[side]; inside && mask[j] {
+				mask[j] = false
+				out = append(out, j)
 			}
 		}
 	}

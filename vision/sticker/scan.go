@@ -87,7 +87,7 @@ func (s *finder) candidates(p Picture, f *found, k int) (out []candidate) {
 		s.blobs = s.blobs[:mostBlobs]
 	}
 	for _, b := range s.blobs {
-		if c, ok := s.measure(p, &f.ink, b.box); ok && c.openOutline <= mostOpenOutline && !s.listed(out, &c) {
+		if c, ok := s.measure(p, &f.ink, b.box); ok && !s.listed(out, &c) {
 			out = append(out, c)
 		}
 	}

@@ -215,7 +215,7 @@ func (q *pointer) findNamed(p Picture, k *ink, blobs []blob) (at *geometry.Point
 			continue
 		}
 		f, _, ok := q.thingAt(p, image.Pt((b.box.Min.X+b.box.Max.X)/2, (b.box.Min.Y+b.box.Max.Y)/2))
-		if !ok || f.check() != nil || things > 0 && same(&best.candidate, &f.candidate) {
+		if !ok || f.check(f.at) != nil || things > 0 && same(&best.candidate, &f.candidate) {
 			continue
 		}
 		d := k.distance(f.colour)

@@ -11,7 +11,7 @@ import (
 
 // seenAs is the candidate of a disc.
 func seenAs(x, y, radius float64, colour vec) candidate {
-	return candidate{at: ptOf(x, y), area: math.Pi * radius * radius, long: radius, short: radius, colour: colour, level: 1, rim: 4}
+	return candidate{at: ptOf(x, y), area: math.Pi * radius * radius, long: radius, short: radius, colour: colour, rim: 4}
 }
 
 var tag = vec{60, 120, 220}
@@ -98,7 +98,7 @@ func TestAnotherLookIsAnotherThing(t *testing.T) {
 	for name, c := range map[string]candidate{
 		"twice as large": seenAs(152, 300, 16, tag),
 		"another colour": seenAs(152, 300, 8, vec{110, 120, 160}),
-		"a strip":        {at: ptOf(152, 300), area: 200, long: 40, short: 1.6, colour: tag, level: 1},
+		"a strip":        {at: ptOf(152, 300), area: 200, long: 40, short: 1.6, colour: tag},
 		"far off":        seenAs(1500, 900, 8, tag),
 	} {
 		frames := make([][]candidate, 6)
