@@ -406,7 +406,7 @@ func TestNotSolid(t *testing.T) {
 	assert.Contains(t, err.Error(), "arms or holes")
 	var q pointer
 	j := &job{seeds: []Seed{{Name: "a", At: ptOf(70, 70)}}, stickers: make([]found, 1), refused: make([]*Error, 1), bounds: pic.Bounds()}
-	assert.ErrorContains(t, j.findSeedsIn(&q, pic, 0), "arms or holes")
+	assert.ErrorContains(t, j.findSeed(&q, pic, 0), "arms or holes")
 
 	p.dots = p.dots[:1] // a limb
 	_, _, err = Find(Still(p.render(rand.New(rand.NewPCG(4, 2)))), geometry.Point{X: 70, Y: 70})

@@ -25,7 +25,6 @@ type film []*image.RGBA
 func (f film) Frames() int                  { return len(f) }
 func (f film) Time(i int) time.Duration     { return time.Duration(i) * time.Second / 60 }
 func (f film) TrueTime(i int) time.Duration { return f.Time(i) }
-func (f film) CleanStart(i int) int         { return i }
 func (f film) Stream(ctx context.Context, from, to int, fn func(i int, p Picture, damaged bool) error) error {
 	for i := from; i <= to; i++ {
 		if err := ctx.Err(); err != nil {
@@ -282,7 +281,7 @@ func TestARefusedSeedLeavesTheOthers(t *testing.T) {
 func TestColourIsNotPointedAt(t *testing.T) {
 	c := Colour{0xd0, 0x1e, 0xf0}
 	j := &job{seeds: []Seed{{Name: "hip", Colour: &c, At: ptOf(100, 100), Frame: 7}}, stickers: make([]found, 1), refused: make([]*Error, 1)}
-	err := j.findSeedsIn(&pointer{}, Still(filmOf(1, wall)[0]), 7)
+	err := j.findSeed(&pointer{}, Still(filmOf(1, wall)[0]), 0)
 	var e *Error
 	require.ErrorAs(t, err, &e)
 	assert.Equal(t, `"hip": what looks most like #d01ef0, in frame 7, is no sticker that can be followed`, e.Error())

@@ -14,79 +14,61 @@ import (
 // findSeeds finds the sticker of each seed in its frame.
 func (j *job) findSeeds(ctx context.Context) error {
 	j.stickers = make([]found, len(j.seeds))
-	var frames []int
+	first, last := j.clip.Frames(), 0
 	for k, s := range j.seeds {
 		if j.refused[k] == nil {
-			frames = append(frames, s.Frame)
+			first, last = min(first, s.Frame), max(last, s.Frame)
 		}
 	}
-	slices.Sort(frames)
-	frames = slices.Compact(frames)
 	var q pointer
-	for len(frames) > 0 {
-		last := frames[0] // in one go with the first: what leads up to it is decoded anyway
-		for _, i := range frames {
-			if j.clip.CleanStart(i) <= last {
-				last = i
-			}
-		}
-		err := j.clip.Stream(ctx, frames[0], last, func(n int, p Picture, damaged bool) error {
-			if n != frames[0] {
-				return nil
+	err := j.clip.Stream(ctx, first, last, func(i int, p Picture, damaged bool) error {
+		j.bounds = p.Bounds()
+		for k, s := range j.seeds {
+			if s.Frame != i || j.refused[k] != nil {
+				continue
 			}
 			if damaged {
-				return j.badFrame(n, "the file is damaged at frame %d, in which %q was pointed at")
+				return &Error{Problem: BadSeed, Seed: s.Name, Frame: i, what: fmt.Sprintf("the file is damaged at frame %d, in which %q was pointed at", i, s.Name), hint: "point at it in another frame"}
 			}
-			frames = frames[1:]
-			j.bounds = p.Bounds()
-			return j.findSeedsIn(&q, p, n)
-		})
-		if err != nil {
-			return err
+			if err := j.findSeed(&q, p, k); err != nil {
+				return err
+			}
 		}
-		if len(frames) > 0 && frames[0] <= last {
-			return j.badFrame(frames[0], "frame %d, in which %q was pointed at, cannot be decoded")
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	for k, s := range j.seeds {
+		if j.refused[k] == nil && j.stickers[k].area == 0 {
+			return notDecoded(&s)
 		}
 	}
 	return nil
 }
 
-// badFrame returns the error for a frame i that has a seed and cannot be used. what is a format for the frame and the seed's name.
-func (j *job) badFrame(i int, what string) error {
-	k := slices.IndexFunc(j.seeds, func(s Seed) bool { return s.Frame == i })
-	name := j.seeds[k].Name
-	return &Error{Problem: BadSeed, Seed: name, Frame: i, what: fmt.Sprintf(what, i, name), hint: "point at it in another frame"}
-}
-
-// findSeedsIn finds the stickers of the seeds in picture i.
-func (j *job) findSeedsIn(q *pointer, p Picture, i int) error {
-	for k, s := range j.seeds {
-		if s.Frame != i || j.refused[k] != nil {
-			continue
+// findSeed finds the sticker of seed k in picture p, that of its frame.
+func (j *job) findSeed(q *pointer, p Picture, k int) error {
+	s := &j.seeds[k]
+	f, err := q.find(p, s.At)
+	if err != nil {
+		e := *err
+		e.Seed, e.Frame = s.Name, s.Frame
+		e.what = fmt.Sprintf("%q in frame %d: %s", s.Name, s.Frame, e.what)
+		if s.Colour != nil { // nobody pointed at it
+			e.what = fmt.Sprintf("%q: what looks most like %s, in frame %d, is no sticker that can be followed", s.Name, s.Colour, s.Frame)
+			e.hint = "point at the sticker in one frame instead of giving its colour"
 		}
-		f, err := q.find(p, s.At)
-		if err != nil {
-			e := *err
-			e.Seed, e.Frame = s.Name, i
-			e.what = fmt.Sprintf("%q in frame %d: %s", s.Name, i, e.what)
-			if s.Colour != nil { // nobody pointed at it
-				e.what = fmt.Sprintf("%q: what looks most like %s, in frame %d, is no sticker that can be followed", s.Name, s.Colour, i)
-				e.hint = "point at the sticker in one frame instead of giving its colour"
-			}
-			if err := j.refuse(k, &e); err != nil {
-				return err
-			}
-			continue
-		}
-		for n, o := range j.seeds[:k] {
-			if o.Frame == i && j.refused[n] == nil && same(&j.stickers[n].candidate, &f.candidate) {
-				return &Error{Problem: TwoOnOne, Seed: s.Name, Frame: i, what: fmt.Sprintf("%q and %q are on one sticker in frame %d", o.Name, s.Name, i),
-					hint: "point at a sticker of its own for each"}
-			}
-		}
-		j.narrowInk(&f, p)
-		j.stickers[k] = f
+		return j.refuse(k, &e)
 	}
+	for n, o := range j.seeds[:k] {
+		if o.Frame == s.Frame && j.refused[n] == nil && same(&j.stickers[n].candidate, &f.candidate) {
+			return &Error{Problem: TwoOnOne, Seed: s.Name, Frame: s.Frame, what: fmt.Sprintf("%q and %q are on one sticker in frame %d", o.Name, s.Name, s.Frame),
+				hint: "point at a sticker of its own for each"}
+		}
+	}
+	j.narrowInk(&f, p)
+	j.stickers[k] = f
 	return nil
 }
 
@@ -132,64 +114,57 @@ var errEnough = errors.New("enough")
 
 // locate finds a place and a frame for every seed that has a colour only: the first at which it is clear.
 func (j *job) locate(ctx context.Context) error {
-	var missing []int
+	var named []int
+	var inks []*ink
 	for k, s := range j.seeds {
 		if s.Colour != nil {
-			missing = append(missing, k)
+			named, inks = append(named, k), append(inks, namedInk(*s.Colour))
 		}
 	}
-	if len(missing) == 0 {
+	if named == nil {
 		return nil
 	}
 	j.seeds = slices.Clone(j.seeds)
-	asked := slices.Clone(missing)
-	inks := make([]ink, len(asked))
-	list := make([]*ink, len(asked))
-	for n, k := range asked {
-		inks[n] = namedInk(*j.seeds[k].Colour)
-		list[n] = &inks[n]
-	}
-	palette := newPalette(list)
 	var thin subsampled
 	var q pointer
-	most := map[int]int{} // by seed, the largest number of things of its colour in a frame
+	palette := newPalette(inks)
+	located := make([]bool, len(named))
+	most := make([]int, len(named)) // the largest number of things of its colour in a frame
 	next := -1.0
 	err := j.clip.Stream(ctx, 0, j.clip.Frames()-1, func(i int, p Picture, damaged bool) error {
-		if damaged {
+		t := j.clip.TrueTime(i).Seconds()
+		if damaged || t < next {
 			return nil
 		}
-		if t := j.clip.TrueTime(i).Seconds(); t < next {
-			return nil
-		} else {
-			next = t + lookEvery
-		}
+		next = t + lookEvery
 		thin.load(p, palette, namedStep)
-		missing = slices.DeleteFunc(missing, func(k int) bool {
-			n := slices.Index(asked, k)
-			at, things := q.findNamed(p, &inks[n], thin.blobs(n, leastPixels, math.Inf(1), nil))
-			if most[k] = max(most[k], things); things == 0 || at == nil {
-				return false
+		for n, k := range named {
+			if located[n] {
+				continue
 			}
-			j.seeds[k].At, j.seeds[k].Frame = *at, i
-			return true
-		})
-		if len(missing) == 0 {
+			at, things := q.findNamed(p, inks[n], thin.blobs(n, leastPixels, math.Inf(1), nil))
+			most[n] = max(most[n], things)
+			if at != nil {
+				located[n], j.seeds[k].At, j.seeds[k].Frame = true, *at, i
+			}
+		}
+		if !slices.Contains(located, false) {
 			return errEnough
 		}
 		return nil
 	})
-	if err != nil && err != errEnough || len(missing) == 0 {
-		if err == errEnough {
-			err = nil
-		}
+	if err != nil && err != errEnough {
 		return err
 	}
-	for _, k := range missing {
-		named := fmt.Sprintf("%q (%s)", j.seeds[k].Name, j.seeds[k].Colour)
-		e := &Error{Problem: NeverFound, Seed: j.seeds[k].Name, what: "no frame shows one sticker of the colour of " + named,
+	for n, k := range named {
+		if located[n] {
+			continue
+		}
+		s := &j.seeds[k]
+		e := &Error{Problem: NeverFound, Seed: s.Name, what: fmt.Sprintf("no frame shows one sticker of the colour of %q (%s)", s.Name, s.Colour),
 			hint: "point at it in one frame instead; colours look other in the hall's light than on paper"}
-		if n := most[k]; n > 1 {
-			e.what = fmt.Sprintf("up to %d things have the colour of %s", n, named)
+		if most[n] > 1 {
+			e.what = fmt.Sprintf("up to %d things have the colour of %q (%s)", most[n], s.Name, s.Colour)
 		}
 		if err := j.refuse(k, e); err != nil {
 			return err
@@ -199,10 +174,11 @@ func (j *job) locate(ctx context.Context) error {
 }
 
 // namedInk returns the ink for a colour that was named. Its ground is grey.
-func namedInk(c Colour) ink {
+func namedInk(c Colour) *ink {
 	code := c.code()
 	grey := (code.r + code.g + code.b) / 3
-	return newInk(code, vec{grey, grey, grey}, sym{}.plus(sym{}, 0, namedSpread*namedSpread))
+	k := newInk(code, vec{grey, grey, grey}, sym{}.plus(sym{}, 0, namedSpread*namedSpread))
+	return &k
 }
 
 // findNamed finds the one thing of an ink among its blobs: at is nil where there is none, or several alike. things is their
