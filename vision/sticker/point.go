@@ -97,7 +97,7 @@ func (q *pointer) thingAt(p Picture, first image.Point) (best found, size int, o
 	clearest, last := 0.0, 0
 	for _, reach := range []float64{2, 3, 4.5, 7, 10, 15} { // in codedNoise: from noise alone to a texture
 		r, n := q.spread(first, reach*reach)
-		for !r.Inset(-2*rimWidth(r)-ringWidth).Intersect(p.Bounds()).In(q.around.Rectangle) && half < int(2*radius)+24 { // there is no room for the ring about it
+		for !q.hasRoom(p, r) && half < int(2*radius)+24 {
 			half *= 2
 			q.load(p, first, half)
 			r, n = q.spread(first, reach*reach)
@@ -168,6 +168,11 @@ const nearlyAsFar = 0.95
 // settleRounds is the limit of rounds in which settle compares a region with its surroundings.
 const settleRounds = 8
 
+// hasRoom reports whether the window holds the ring about a region with box r, as far as the picture does.
+func (q *pointer) hasRoom(p Picture, r image.Rectangle) bool {
+	return r.Inset(-2*rimWidth(r) - ringWidth).Intersect(p.Bounds()).In(q.around.Rectangle)
+}
+
 // settle measures the region anew until its contrast grows no more, and returns the thing of largest contrast, with an area of 0 where
 // none stands out. If a smaller thing on the way has nearly that contrast, it returns this, since a region grows when a part of its
 // rim is taken for the sticker's own colour. most is the largest area; size is as in thingAt.
@@ -193,13 +198,16 @@ func (q *pointer) settle(p Picture, r image.Rectangle, most float64) (f found, s
 			}
 			break
 		}
+		win, region, core, r = &q.win, q.inside, q.core, q.win.box(q.inside)
 		if c.area > most {
 			return f, 1
+		}
+		if !q.hasRoom(p, r) {
+			break
 		}
 		if out >= leastContrast && (f.area == 0 || c.area < f.area || f.ink.contrast() < nearlyAsFar*contrast) {
 			f = found{c, k}
 		}
-		win, region, core, r = &q.win, q.inside, q.core, q.win.box(q.inside)
 	}
 	return f, size
 }
