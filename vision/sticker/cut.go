@@ -3,6 +3,9 @@ package sticker
 import (
 	"image"
 	"math"
+
+	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/stat"
 )
 
 // A picture is compared with the one before by the mean luma of blocks. Of each block a few rows of pixels are read: with one row, planks that a
@@ -19,7 +22,7 @@ type blockMeans [cutRows * cutColumns]float64
 // cutDetector detects where another shot begins.
 type cutDetector struct {
 	last  blockMeans
-	seen  float64 // number of pictures so far
+	seen  int     // number of pictures so far
 	usual float64 // recent mean difference between neighbours
 }
 
@@ -58,14 +61,9 @@ func blockMeansOf(p Picture, row *image.RGBA) (g blockMeans) {
 
 // next reports whether the picture belongs to another shot than the one before it.
 func (c *cutDetector) next(now *blockMeans) bool {
-	last := c.last
+	differ, corr := compare(&c.last, now)
 	c.last = *now
-	c.seen++
-	if c.seen == 1 {
-		return false
-	}
-	differ, corr := compare(&last, now)
-	if c.seen == 2 { // the usual difference is not known before, and a camera may pan from the start
+	if c.seen++; c.seen <= 2 { // the usual difference is not known before, and a camera may pan from the start
 		c.usual = differ
 		return false
 	}
@@ -76,21 +74,7 @@ func (c *cutDetector) next(now *blockMeans) bool {
 
 // compare returns the mean difference of two pictures' blocks, and their correlation.
 func compare(a, b *blockMeans) (differ, corr float64) {
-	n := float64(len(a))
-	var ma, mb float64
-	for i := range a {
-		ma += a[i] / n
-		mb += b[i] / n
-		differ += math.Abs(a[i]-b[i]) / n
-	}
-	var aa, ab, bb float64
-	for i := range a {
-		x, y := a[i]-ma, b[i]-mb
-		aa += x * x
-		ab += x * y
-		bb += y * y
-	}
-	// flat pictures count as correlated if they are the same
-	const flat = 4 // of 255, squared
-	return differ, (ab + flat*n) / math.Sqrt((aa+flat*n)*(bb+flat*n))
+	const flat = 4 // of 255, squared: flat pictures count as correlated if they are the same
+	ab := stat.Covariance(a[:], b[:], nil) + flat
+	return floats.Distance(a[:], b[:], 1) / float64(len(a)), ab / math.Sqrt((stat.Variance(a[:], nil)+flat)*(stat.Variance(b[:], nil)+flat))
 }

@@ -91,8 +91,7 @@ func Find(p Picture, at geometry.Point) (Mark, Colour, error) {
 	if err != nil {
 		return lostMark(), Colour{}, err
 	}
-	c := f.colour
-	return Mark{Seen: Seen, At: f.at, Cov: f.cov, Radius: f.radius()}, rounded(c), nil
+	return Mark{Seen: Seen, At: f.at, Cov: f.cov, Radius: f.radius()}, rounded(f.colour), nil
 }
 
 // Colour is an sRGB colour, 0 to 255 in each channel.
