@@ -44,6 +44,7 @@ type measurer struct {
 	largest     []int   // of the largest one
 	inside      []bool  // pixels of the thing without its rim
 	core        moments // of the colours of its middle
+	cut         bool    // it touches the picture's edge
 }
 
 // middleLevel is the share of a pixel, as a part of the sticker's level, above which it is not of the rim.
@@ -86,7 +87,7 @@ func (m *measurer) measure(p Picture, k *ink, box image.Rectangle) (c candidate,
 	}
 	c = m.sumShares(scatter, wide)
 	b, r := p.Bounds(), c.radius()
-	c.cut = c.at.X < r || c.at.Y < r || c.at.X > float64(b.Dx()-1)-r || c.at.Y > float64(b.Dy()-1)-r
+	c.cut = m.cut || c.at.X < r || c.at.Y < r || c.at.X > float64(b.Dx()-1)-r || c.at.Y > float64(b.Dy()-1)-r
 	return c, c.area >= leastArea && c.short > 0
 }
 
@@ -193,7 +194,7 @@ func (m *measurer) gather(box, all image.Rectangle, least float64) bool {
 		m.inside = dilated(nil, m.inside, w, 2)
 	}
 	border := 0
-	m.core = moments{}
+	m.core, m.cut = moments{}, false
 	for i, in := range m.inside {
 		if m.inside[i] = in && m.share[i] > 0.5*m.level; !m.inside[i] {
 			continue
@@ -201,7 +202,9 @@ func (m *measurer) gather(box, all image.Rectangle, least float64) bool {
 		if m.share[i] > middleLevel*m.level {
 			m.core.add(m.win.code(i))
 		}
-		if at := image.Pt(i%w, i/w).Add(m.win.Min); at.In(all.Inset(1)) && !at.In(m.win.Inset(1)) {
+		if at := image.Pt(i%w, i/w).Add(m.win.Min); !at.In(all.Inset(1)) {
+			m.cut = true
+		} else if !at.In(m.win.Inset(1)) {
 			border++
 		}
 	}
