@@ -10,13 +10,14 @@ func (m *measurer) correctGround() {
 	m.groundShare, m.weight = resized(m.groundShare, w*h), resized(m.weight, w*h)
 	clear(m.groundShare)
 	clear(m.weight)
-	for y := range h {
-		m.sweepGround(y*w, 1, w)
-		m.sweepGround(y*w+w-1, -1, w)
+	r := m.win.box(m.near).Sub(m.win.Min)
+	for y := r.Min.Y; y < r.Max.Y; y++ {
+		m.sweepGround(y*w, 1, r.Max.X)
+		m.sweepGround(y*w+w-1, -1, w-r.Min.X)
 	}
-	for x := range w {
-		m.sweepGround(x, w, h)
-		m.sweepGround(w*h-w+x, -w, h)
+	for x := r.Min.X; x < r.Max.X; x++ {
+		m.sweepGround(x, w, r.Max.Y)
+		m.sweepGround(w*h-w+x, -w, h-r.Min.Y)
 	}
 	for i, k := range m.weight {
 		if k > 0 {

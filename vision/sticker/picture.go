@@ -72,9 +72,14 @@ func (w *window) load(p Picture, r image.Rectangle) {
 
 // box returns the box of the marked pixels, in the picture.
 func (w *window) box(marked []bool) (r image.Rectangle) {
-	for i, is := range marked {
-		if at := image.Pt(i%w.Dx(), i/w.Dx()); is {
-			r = r.Union(image.Rectangle{at, at.Add(image.Pt(1, 1))})
+	for y := range w.Dy() {
+		row := marked[y*w.Dx() : (y+1)*w.Dx()]
+		if from := slices.Index(row, true); from >= 0 {
+			to := len(row)
+			for !row[to-1] {
+				to--
+			}
+			r = r.Union(image.Rect(from, y, to, y+1))
 		}
 	}
 	return r.Add(w.Min)
