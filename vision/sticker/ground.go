@@ -35,10 +35,11 @@ func (m *measurer) sweepGround(i, step, n int) {
 		switch {
 		case m.near[i]:
 			away++
-			m.groundShare[i] += mean / away
-			m.weight[i] += 1 / away
+			k := 1 / away
+			m.groundShare[i] += k * mean
+			m.weight[i] += k
 		case away == 0:
-			mean += (m.share[i] - mean) / ringWidth
+			mean += (m.share[i] - mean) * (1.0 / ringWidth)
 		default:
 			mean, away = m.share[i], 0
 		}
