@@ -5,36 +5,48 @@ import (
 	"slices"
 )
 
-// findLookAlikes lists for each sticker the others that look like it in their seeds' frames. The light is assumed to differ as
+// findLookAlikes lists for each seed's sticker the owners of others that look like it in their seeds' frames. The light is assumed to differ as
 // between two places (look.covariance).
-func findLookAlikes(stickers []found) [][]int {
+func findLookAlikes(stickers []found, owner []int) [][]int {
 	out := make([][]int, len(stickers))
 	for k := range stickers {
 		for m := range stickers {
 			l := newLook(&stickers[m].candidate)
-			if _, ok := l.odds(&stickers[k].candidate, lightFrames); ok && m != k {
-				out[k] = append(out[k], m)
+			if _, ok := l.odds(&stickers[k].candidate, lightFrames); ok && owner[m] != owner[k] && !slices.Contains(out[k], owner[m]) {
+				out[k] = append(out[k], owner[m])
 			}
 		}
 	}
 	return out
 }
 
-// seenOf returns what is taken for sticker m in frame i, nil where it is hidden as far as is known.
-func (j *job) seenOf(m, direction, i int) *candidate {
-	t := j.tracks[direction][m]
-	if t == nil { // its seed's frame comes later in this direction
-		t = j.tracks[back][m]
-	}
-	if t == nil {
-		return nil
-	}
-	if s := t.sight(i); s == nil && !t.lost && t.pick >= 0 { // the frame that is looked at now
-		return &t.candidates[t.pick]
-	} else if s != nil && s.seen {
-		return &s.what
+// seenOf returns what is taken for sticker n of those given in frame i, nil where it is hidden as far as is known.
+func (j *job) seenOf(n, direction, i int) *candidate {
+	for _, k := range j.seedsOf(n) {
+		t := j.tracks[direction][k]
+		if t == nil { // its seed's frame comes later in this direction
+			t = j.tracks[back][k]
+		}
+		if t == nil {
+			continue
+		}
+		if s := t.sight(i); s == nil && !t.lost && t.pick >= 0 { // the frame that is looked at now
+			return &t.candidates[t.pick]
+		} else if s != nil && s.seen {
+			return &s.what
+		}
 	}
 	return nil
+}
+
+// lastTrack returns the track in a direction that last saw sticker n of those given, nil if none has begun.
+func (j *job) lastTrack(n, direction int) (last *track) {
+	for _, k := range j.seedsOf(n) {
+		if t := j.tracks[direction][k]; t != nil && (last == nil || t.own.frames < last.own.frames) {
+			last = t
+		}
+	}
+	return last
 }
 
 // mayBeAnother reports whether what a track has chosen in frame i may be another sticker of its look: it is a jump while that one is hidden.
@@ -75,7 +87,7 @@ func (j *job) mayBeTwin(t *track, direction, i int) bool {
 		if j.seenOf(m, direction, i) != nil {
 			continue
 		}
-		o := j.tracks[direction][m]
+		o := j.lastTrack(m, direction)
 		if o == nil { // nothing is known of it
 			return true
 		}

@@ -27,15 +27,16 @@ func (t *track) cameBack(at geometry.Point, step geometry.Vec) {
 
 // smallJob is a job of stickers of one look in a clip at 60 frames a second, which are pointed at in frame 0.
 func smallJob(stickers ...candidate) *job {
-	j := &job{seeds: make([]Seed, len(stickers)), refused: make([]*Error, len(stickers)), frameTime: 1.0 / 60, bounds: image.Rect(0, 0, 1280, 720), clip: make(film, 120)}
+	j := &job{given: make([]Seed, len(stickers)), seeds: make([]Seed, len(stickers)), refused: make([]*Error, len(stickers)), frameTime: 1.0 / 60, bounds: image.Rect(0, 0, 1280, 720), clip: make(film, 120)}
 	for d := range j.tracks {
 		j.tracks[d] = make([]*track, len(stickers))
 	}
 	for k := range stickers {
+		j.owner = append(j.owner, k)
 		j.stickers = append(j.stickers, found{candidate: stickers[k]})
 		j.twinRates = append(j.twinRates, &twinRate{look: newLook(&stickers[k])})
 	}
-	j.lookAlikes = findLookAlikes(j.stickers)
+	j.lookAlikes = findLookAlikes(j.stickers, j.owner)
 	return j
 }
 
@@ -213,6 +214,7 @@ func TestRefusedBesideAnother(t *testing.T) {
 		}
 		j := smallJob(one, other)
 		j.seeds[0].Name, j.seeds[1].Name = "hip", "knee"
+		j.given = j.seeds
 		j.show(one, other)
 		for range 9 {
 			j.show()

@@ -57,6 +57,11 @@
 // may have turned, stopped or gone anywhere; if two stickers come back at once, each in its place is compared with the two exchanged. A sticker that jumps while another
 // one of its look is lost is lost too.
 //
+// # Several places
+//
+// A sticker may be pointed at in several frames. It is followed from each of them both ways. A frame between two of them has the place that both ways give, or the one that
+// one way gives while the other has lost it. Where the two are apart it is lost, and a way that is elsewhere in the frame of the other place does not count.
+//
 // # Covariance
 //
 // The covariance of a place is the sum of several parts (handout.go): the scatter of the ground's pixels in the centroid, the scatter of places about

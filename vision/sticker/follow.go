@@ -18,7 +18,7 @@ import (
 // with a range of frames without gaps. An error about the seeds or the clip is an *Error.
 // NeverFound and Motionless are returned after the last frame.
 func Follow(ctx context.Context, c Clip, seeds []Seed, o Options, each func(Frame) error) error {
-	j := &job{clip: c, seeds: seeds, opt: o, each: each}
+	j := &job{clip: c, given: seeds, opt: o, each: each}
 	if err := j.check(); err != nil {
 		return err
 	}
@@ -45,14 +45,14 @@ func Follow(ctx context.Context, c Clip, seeds []Seed, o Options, each func(Fram
 // job is one call of Follow.
 type job struct {
 	clip  Clip
-	seeds []Seed
+	given []Seed
 	opt   Options
 	each  func(Frame) error
 
+	errors     []*Error // of each of given, nil where none of its places is refused
+	seeds      []Seed   // one for each place that was pointed at; those that are refused before anything is followed are dropped
+	owner      []int    // of each of seeds, its index in given
 	stickers   []found  // the sticker of each seed
-	given      []Seed   // the seeds with those that were refused before anything was followed
-	errors     []*Error // of each of given, nil where it is not refused
-	seedIndex  []int    // of each seed that is followed, its index in given
 	frameTime  float64  // s between frames
 	bounds     image.Rectangle
 	from       int         // the first frame of the shot
@@ -61,9 +61,9 @@ type job struct {
 	twinRates  []*twinRate // by seed
 	next       int         // the frame that is handed out next, -1 before the first one is known
 	now        int         // the last frame that was looked at
-	summaries  []summary
-	lookAlikes [][]int  // by seed, the indices of the others that look like it
-	refused    []*Error // by seed, nil where it is followed
+	summaries  []summary   // of each of given
+	lookAlikes [][]int     // by seed, the indices in given of the others that look like it
+	refused    []*Error    // by seed, nil where it is followed
 }
 
 // picture holds the candidates of one frame.
@@ -79,29 +79,48 @@ func (j *job) check() error {
 	switch {
 	case n <= 1:
 		return &Error{Problem: OneFrame, what: "it is a still: there is nothing to follow", hint: "give a clip, or read the still with a marks file"}
-	case len(j.seeds) == 0:
+	case len(j.given) == 0:
 		return &Error{Problem: BadSeed, what: "no sticker was pointed at", hint: "point at each sticker in one frame, or give its colour"}
-	case len(j.seeds) > 64:
-		return &Error{Problem: BadSeed, what: fmt.Sprintf("%d stickers were pointed at, and at most 64 can be followed at once", len(j.seeds)), hint: "follow them in several runs"}
 	}
-	for i, s := range j.seeds {
-		if s.Colour == nil && (s.Frame < 0 || s.Frame >= n) {
-			return &Error{Problem: BadSeed, Seed: s.Name, Frame: s.Frame, what: fmt.Sprintf("%q was pointed at in frame %d, and the clip has %d frames", s.Name, s.Frame, n),
-				hint: fmt.Sprintf("point at it in a frame from 0 to %d", n-1)}
-		}
-		for _, o := range j.seeds[:i] {
+	for i, s := range j.given {
+		j.addPlaces(i)
+		for _, o := range j.given[:i] {
 			if o.Name == s.Name {
-				return &Error{Problem: BadSeed, Seed: s.Name, Frame: s.Frame, what: fmt.Sprintf("%q is named twice", s.Name), hint: "point at each sticker once, and name each differently"}
+				return &Error{Problem: BadSeed, Seed: s.Name, Frame: s.Frame, what: fmt.Sprintf("%q is named twice", s.Name), hint: "name each sticker differently"}
 			}
 			if o.Colour != nil && s.Colour != nil && *o.Colour == *s.Colour {
 				return &Error{Problem: BadSeed, Seed: s.Name, what: fmt.Sprintf("%q and %q have the same colour, %s", o.Name, s.Name, s.Colour), hint: "point at each of the two in one frame: their colour does not tell them apart"}
 			}
 		}
 	}
+	if len(j.seeds) > mostSeeds {
+		return &Error{Problem: BadSeed, what: fmt.Sprintf("stickers were pointed at in %d places, and at most %d can be followed at once", len(j.seeds), mostSeeds), hint: "follow them in several runs"}
+	}
+	for k, s := range j.seeds {
+		if s.Colour == nil && (s.Frame < 0 || s.Frame >= n) {
+			return &Error{Problem: BadSeed, Seed: s.Name, Frame: s.Frame, what: fmt.Sprintf("%q was pointed at in frame %d, and the clip has %d frames", s.Name, s.Frame, n),
+				hint: fmt.Sprintf("point at it in a frame from 0 to %d", n-1)}
+		}
+		if slices.ContainsFunc(j.seeds[:k], func(o Seed) bool { return o.Name == s.Name && o.Frame == s.Frame && o.Colour == nil }) {
+			return &Error{Problem: BadSeed, Seed: s.Name, Frame: s.Frame, what: fmt.Sprintf("%q was pointed at twice in frame %d", s.Name, s.Frame), hint: "point at it once in a frame"}
+		}
+	}
 	j.frameTime = math.Max(j.clip.TrueTime(n-1).Seconds()-j.clip.TrueTime(0).Seconds(), 1e-4) / float64(n-1)
 	j.next = -1
 	j.refused = make([]*Error, len(j.seeds))
 	return nil
+}
+
+// mostSeeds is how many inks the table of colours holds.
+const mostSeeds = 64
+
+// addPlaces adds the places of sticker i to the seeds.
+func (j *job) addPlaces(i int) {
+	s := j.given[i]
+	j.seeds, j.owner = append(j.seeds, s), append(j.owner, i)
+	for _, p := range s.Also {
+		j.seeds, j.owner = append(j.seeds, Seed{Name: s.Name, At: p.At, Frame: p.Frame, Alone: s.Alone, Again: s.Again}), append(j.owner, i)
+	}
 }
 
 // refuse refuses seed k. It returns an error where the others are not followed without it, or all are refused.
@@ -117,11 +136,13 @@ func (j *job) refuse(k int, e *Error) error {
 
 // dropRefused takes the seeds that were refused so far out of seeds and stickers.
 func (j *job) dropRefused() {
-	seeds, stickers := j.seeds, j.stickers
-	j.given, j.errors, j.seeds, j.stickers = seeds, j.refused, nil, nil
-	for k := range seeds {
-		if j.errors[k] == nil {
-			j.seeds, j.stickers, j.seedIndex = append(j.seeds, seeds[k]), append(j.stickers, stickers[k]), append(j.seedIndex, k)
+	seeds, stickers, owner := j.seeds, j.stickers, j.owner
+	j.errors, j.seeds, j.stickers, j.owner = make([]*Error, len(j.given)), nil, nil, nil
+	for k, n := range owner {
+		if e := j.refused[k]; e != nil {
+			j.errors[n] = cmp.Or(j.errors[n], e)
+		} else {
+			j.seeds, j.stickers, j.owner = append(j.seeds, seeds[k]), append(j.stickers, stickers[k]), append(j.owner, n)
 		}
 	}
 	j.refused = make([]*Error, len(j.seeds))
@@ -135,11 +156,11 @@ func (j *job) frames(i, k int) float64 {
 // pass decodes every frame once, in order, and follows the stickers.
 func (j *job) pass(ctx context.Context) error {
 	j.tracks = [2][]*track{make([]*track, len(j.seeds)), make([]*track, len(j.seeds))}
-	j.lookAlikes = findLookAlikes(j.stickers)
+	j.lookAlikes = findLookAlikes(j.stickers, j.owner)
 	for k := range j.stickers {
 		j.twinRates = append(j.twinRates, &twinRate{look: newLook(&j.stickers[k].candidate)})
 	}
-	j.summaries = make([]summary, len(j.seeds))
+	j.summaries = make([]summary, len(j.given))
 	scan := newScanner(j.stickers)
 	var cut cutDetector
 	var row image.RGBA
@@ -262,8 +283,8 @@ func (j *job) step(direction, n int) {
 func (j *job) start(direction, k, n int) {
 	pic, own := &j.pictures[n], j.stickers[k].candidate
 	seen := slices.Clone(pic.candidates[k])
-	for _, m := range j.lookAlikes[k] { // those that were pointed at in the same frame are other things, though this sticker's ink may miss them
-		if o := &j.stickers[m].candidate; j.seeds[m].Frame == pic.i && !slices.ContainsFunc(seen, func(c candidate) bool { return same(&c, o) }) {
+	for m := range j.seeds { // those that were pointed at in the same frame are other things, though this sticker's ink may miss them
+		if o := &j.stickers[m].candidate; j.seeds[m].Frame == pic.i && slices.Contains(j.lookAlikes[k], j.owner[m]) && !slices.ContainsFunc(seen, func(c candidate) bool { return same(&c, o) }) {
 			seen = append(seen, *o)
 		}
 	}
@@ -334,7 +355,7 @@ func (j *job) refuseUnconfirmed(k int) error {
 	unknown, hint := "", "point at the sticker in a frame in which it is sharp and whole, and is seen in the next frame too"
 	var alike []string
 	for _, m := range j.lookAlikes[k] {
-		alike = append(alike, strconv.Quote(j.seeds[m].Name))
+		alike = append(alike, strconv.Quote(j.given[m].Name))
 	}
 	if alike != nil {
 		unknown = ", or do not tell it from what looks like it: " + strings.Join(alike, ", ")
@@ -362,8 +383,8 @@ const mostInkDrift = 0.5
 
 // shown returns the number of stickers with candidates in a picture.
 func (j *job) shown(pic *picture) (n int) {
-	for _, c := range pic.candidates {
-		if len(c) > 0 {
+	for m := range j.given {
+		if slices.ContainsFunc(j.seedsOf(m), func(k int) bool { return len(pic.candidates[k]) > 0 }) {
 			n++
 		}
 	}

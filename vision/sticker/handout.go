@@ -65,20 +65,17 @@ func (j *job) handOut(to int) error {
 			continue
 		}
 		f := Frame{Index: pic.i, Time: j.clip.Time(pic.i), TrueTime: j.clip.TrueTime(pic.i), Damaged: pic.damaged}
-		for range j.errors {
-			f.Marks = append(f.Marks, lostMark())
-		}
-		for k, n := range j.seedIndex {
-			f.Marks[n] = j.mark(k, pic)
+		for n := range j.given {
+			f.Marks = append(f.Marks, j.mark(n, pic))
 		}
 		j.dropDoubles(f.Marks)
-		for k, n := range j.seedIndex {
+		for n := range j.given {
 			if m := &f.Marks[n]; m.Seen == Seen {
-				j.summaries[k].see(f.Index, m)
+				j.summaries[n].see(f.Index, m)
 			} else if f.Damaged {
-				j.summaries[k].leaving = true // it may be there
+				j.summaries[n].leaving = true // it may be there
 			} else if m.Seen == Predicted {
-				j.summaries[k].leaving = j.outside(m.At, m.Radius)
+				j.summaries[n].leaving = j.outside(m.At, m.Radius)
 			}
 		}
 		if err := j.each(f); err != nil {
@@ -125,8 +122,64 @@ const predictedFor = 0.1
 // another 2 % of the marks are lost.
 const mostSD = 2
 
-// mark returns the mark of sticker k in a picture.
-func (j *job) mark(k int, pic *picture) Mark {
+// seedsOf returns the seeds of sticker n of those given.
+func (j *job) seedsOf(n int) (out []int) {
+	for k, owner := range j.owner {
+		if owner == n {
+			out = append(out, k)
+		}
+	}
+	return out
+}
+
+// mark returns the mark of sticker n of those given: from the last place before it that was pointed at, from the next one, or from both where they agree.
+func (j *job) mark(n int, pic *picture) Mark {
+	before, after := -1, -1
+	for _, k := range j.seedsOf(n) {
+		switch i := j.seeds[k].Frame; {
+		case j.refused[k] != nil:
+		case i <= pic.i && (before < 0 || i > j.seeds[before].Frame):
+			before = k
+		case i > pic.i && (after < 0 || i < j.seeds[after].Frame):
+			after = k
+		}
+	}
+	switch {
+	case before < 0 && after < 0:
+		return lostMark()
+	case after < 0 || before >= 0 && j.seeds[before].Frame == pic.i:
+		return j.markFrom(before, pic)
+	case before < 0:
+		return j.markFrom(after, pic)
+	}
+	a, b := j.markFrom(before, pic), j.markFrom(after, pic)
+	switch near := a.At.Sub(b.At).Norm() < math.Max(a.Radius, b.Radius); {
+	case a.Seen == Seen && b.Seen == Seen && near:
+		return a
+	case a.Seen == Seen && b.Seen != Seen && !j.contradicts(before, after):
+		return a
+	case b.Seen == Seen && a.Seen != Seen && !j.contradicts(after, before):
+		return b
+	case a.Seen == Seen || b.Seen == Seen:
+		return lostMark()
+	case a.Seen == Predicted:
+		return a
+	}
+	return b
+}
+
+// contradicts reports whether what was followed from seed k is elsewhere in the frame of seed m of the same sticker.
+func (j *job) contradicts(k, m int) bool {
+	t := j.tracks[onward][k]
+	if j.seeds[m].Frame < j.seeds[k].Frame {
+		t = j.tracks[back][k]
+	}
+	s := t.sight(j.seeds[m].Frame)
+	return s != nil && s.seen && !same(&s.what, &j.stickers[m].candidate)
+}
+
+// markFrom returns the mark of the sticker of seed k in a picture.
+func (j *job) markFrom(k int, pic *picture) Mark {
 	s := j.sight(k, pic.i)
 	if s == nil || j.refused[k] != nil {
 		return lostMark()
@@ -264,7 +317,7 @@ func (j *job) verdict() error {
 	n := j.clip.Frames()
 	moved := false
 	for k, e := range j.refused {
-		j.errors[j.seedIndex[k]] = cmp.Or(j.errors[j.seedIndex[k]], e)
+		j.errors[j.owner[k]] = cmp.Or(j.errors[j.owner[k]], e)
 	}
 	for n, e := range j.errors {
 		if e != nil && !j.given[n].Optional {
@@ -274,18 +327,18 @@ func (j *job) verdict() error {
 	for k := range j.summaries {
 		e := &j.summaries[k]
 		moved = moved || math.Hypot(e.box[2]-e.box[0], e.box[3]-e.box[1]) > leastTravel+8*e.noise
-		if e.seen == 0 && j.seeds[k].Optional {
+		if e.seen == 0 && j.given[k].Optional {
 			continue
 		}
 		if e.seen == 0 && !e.leaving {
-			return &Error{Problem: NoSticker, Seed: j.seeds[k].Name, Frame: j.seeds[k].Frame,
-				what: fmt.Sprintf("%q in frame %d: no %d frames in a row show it surely", j.seeds[k].Name, j.seeds[k].Frame, confirmed+1),
+			return &Error{Problem: NoSticker, Seed: j.given[k].Name, Frame: j.given[k].Frame,
+				what: fmt.Sprintf("%q in frame %d: no %d frames in a row show it surely", j.given[k].Name, j.given[k].Frame, confirmed+1),
 				hint: "point at it in a frame of a stretch in which it is sharp and whole"}
 		}
 		if e.last < n-1 && !e.leaving && j.frames(e.last, n-1)*j.frameTime > goneFor {
-			return &Error{Problem: NeverFound, Seed: j.seeds[k].Name, Frame: e.last,
-				what: fmt.Sprintf("%q was last seen in frame %d and not found again", j.seeds[k].Name, e.last),
-				hint: fmt.Sprintf("look at frame %d: if the sticker is there later on, point at it there", e.last+1)}
+			return &Error{Problem: NeverFound, Seed: j.given[k].Name, Frame: e.last,
+				what: fmt.Sprintf("%q was last seen in frame %d and not found again", j.given[k].Name, e.last),
+				hint: fmt.Sprintf("look at frame %d: if the sticker is there later on, point at it there too", e.last+1)}
 		}
 	}
 	if !moved {

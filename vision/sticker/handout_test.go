@@ -132,8 +132,8 @@ func TestRunOfTheSeed(t *testing.T) {
 			assert.Equal(t, n, tr.run)
 			j.tracks[direction] = append(j.tracks[direction], tr)
 		}
-		assert.Equal(t, c.want, j.mark(0, &picture{i: 20 - c.back}).Seen, "%+v", c)
-		assert.NotEqual(t, Seen, j.mark(0, &picture{i: 20 + c.on + 1}).Seen)
+		assert.Equal(t, c.want, j.markFrom(0, &picture{i: 20 - c.back}).Seen, "%+v", c)
+		assert.NotEqual(t, Seen, j.markFrom(0, &picture{i: 20 + c.on + 1}).Seen)
 	}
 }
 
@@ -238,7 +238,7 @@ func TestJumpIsLost(t *testing.T) {
 	j := &job{seeds: make([]Seed, 1), frameTime: 1.0 / 60, refused: make([]*Error, 1)}
 	j.tracks = [2][]*track{{tr}, {tr}}
 	for i := range 21 {
-		if m := j.mark(0, &picture{i: i}); i == 10 {
+		if m := j.markFrom(0, &picture{i: i}); i == 10 {
 			assert.Equal(t, Lost, m.Seen)
 		} else if i < 4 || i > 16 {
 			assert.Equal(t, Seen, m.Seen, "frame %d", i)
@@ -259,8 +259,8 @@ func TestJumpBeforeAGapIsLost(t *testing.T) {
 			tr.sights = append(tr.sights, sight{i: i, seen: i <= 12, what: c})
 		}
 		j := &job{seeds: make([]Seed, 1), frameTime: 1.0 / 60, refused: make([]*Error, 1), tracks: [2][]*track{{tr}, {tr}}}
-		assert.Equal(t, want, j.mark(0, &picture{i: 12}).Seen, "%g px", jump)
-		assert.Equal(t, Seen, j.mark(0, &picture{i: 3}).Seen)
+		assert.Equal(t, want, j.markFrom(0, &picture{i: 12}).Seen, "%g px", jump)
+		assert.Equal(t, Seen, j.markFrom(0, &picture{i: 3}).Seen)
 	}
 }
 
@@ -290,7 +290,7 @@ func TestShortRunIsNotWhatComesBack(t *testing.T) {
 		run := j.tracks[0][0].run + j.tracks[1][0].run
 		assert.True(t, run > 0 && run < confirmed, "%s: %d", name, run)
 		assert.True(t, j.sight(0, 40).seen, name)
-		assert.Equal(t, c.want, j.mark(0, &picture{i: 40}).Seen, name)
+		assert.Equal(t, c.want, j.markFrom(0, &picture{i: 40}).Seen, name)
 	}
 }
 

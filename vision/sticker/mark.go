@@ -62,6 +62,15 @@ type Seed struct {
 	// Again: several athletes with stickers of the same look may come by, one after the other. A sticker that comes into the picture
 	// while this one is lost counts as this one.
 	Again bool
+
+	// Also are the same sticker in other frames, where it is lost or taken for another thing without them.
+	Also []Pointing
+}
+
+// Pointing is a place on a sticker in a frame.
+type Pointing struct {
+	At    geometry.Point // px
+	Frame int
 }
 
 // Options are the settings of Follow. The zero value is valid.

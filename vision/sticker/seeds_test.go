@@ -99,7 +99,7 @@ func TestParseColour(t *testing.T) {
 // A sticker that is seen to the end or leaves the picture is no error. One that is lost within the picture for the last half second or longer is.
 func TestVerdictOfAClip(t *testing.T) {
 	verdict := func(last int, leaving, optional bool) error {
-		j := &job{clip: make(film, 100), seeds: []Seed{{Name: "a", Optional: optional}}, given: []Seed{{Optional: optional}}, errors: make([]*Error, 1), seedIndex: []int{0},
+		j := &job{clip: make(film, 100), seeds: []Seed{{Name: "a", Optional: optional}}, given: []Seed{{Name: "a", Optional: optional}}, errors: make([]*Error, 1), owner: []int{0},
 			refused: make([]*Error, 1), frameTime: 1.0 / 60, summaries: make([]summary, 1)}
 		for i := range last + 1 {
 			j.summaries[0].see(i, &Mark{Seen: Seen, At: ptOf(100+float64(i), 50), Radius: 8})

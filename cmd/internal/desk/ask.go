@@ -53,6 +53,8 @@ type Asked struct {
 
 	readout [2]float64    // the direction in the upright picture in which the sensor's rows are read
 	peak    *reading.Peak // the chosen peak, nil for a frame
+
+	furtherSeeds []*reading.Marks // marks files of seeds after the first
 }
 
 // Prepare reads the small files named in the ask and parses its values.

@@ -16,11 +16,11 @@ import (
 	"ecart/vision/take"
 )
 
-// PrepareFollow is Prepare for a clip that is to be followed: from seeds, a marks file with
-// one point on each sticker in one frame, or from the stickers' colours, such as
-// hip=#d01ef0,front-ankle=#28dc28.
-func (d *Desk) PrepareFollow(a Ask, seeds, colours string) (*Asked, []sticker.Seed, error) {
-	if (seeds == "") == (colours == "") {
+// PrepareFollow is Prepare for a clip that is to be followed: from seeds, marks files with
+// one point on each sticker in one frame each, or from the stickers' colours, such as
+// hip=#d01ef0,front-ankle=#28dc28. A sticker that is in several files is the same one in several frames.
+func (d *Desk) PrepareFollow(a Ask, seeds []string, colours string) (*Asked, []sticker.Seed, error) {
+	if (len(seeds) == 0) == (colours == "") {
 		return nil, nil, fault.New(fmt.Sprintf("no stickers were named for %q", a.Take), "give "+fault.Option("seeds")+" FILE with one point on each sticker, or "+fault.Option("colours")+" such as hip=#d01ef0,front-ankle=#28dc28; "+fault.Option("points")+" follows any point and reads no angle")
 	}
 	var from []sticker.Seed
@@ -32,13 +32,29 @@ func (d *Desk) PrepareFollow(a Ask, seeds, colours string) (*Asked, []sticker.Se
 		}
 		none = &reading.Marks{Schema: reading.MarksSchema}
 	}
-	a.Marks = seeds
+	if len(seeds) > 0 {
+		a.Marks = seeds[0]
+	}
 	q, err := d.PrepareWith(a, none)
 	if err != nil {
 		return nil, nil, err
 	}
 	if from == nil {
 		from = Seeds(q.Request.Marks)
+		for _, path := range seeds[1:] {
+			data, err := ReadSmall("marks file", path)
+			if err != nil {
+				return nil, nil, err
+			}
+			m, err := reading.ParseMarks(path, data)
+			if err != nil {
+				return nil, nil, err
+			}
+			q.furtherSeeds = append(q.furtherSeeds, m)
+			for _, s := range Seeds(m) {
+				from = addSeed(from, s)
+			}
+		}
 	}
 	q.markOptional(from)
 	return q, from, q.Serves(from)
@@ -108,13 +124,28 @@ func Seeds(m *reading.Marks) []sticker.Seed {
 	return out
 }
 
-// CheckSeeds returns an error if the marks file of the seeds names no frame, or one that is not in the clip.
-func CheckSeeds(t *take.Take, m *reading.Marks) error {
-	if err := FrameNamed(m, t.Info()); err != nil {
-		return err
+// addSeed adds a seed, or another place to that of its name.
+func addSeed(seeds []sticker.Seed, s sticker.Seed) []sticker.Seed {
+	for k := range seeds {
+		if seeds[k].Name == s.Name {
+			seeds[k].Also = append(seeds[k].Also, sticker.Pointing{At: s.At, Frame: s.Frame})
+			return seeds
+		}
 	}
-	_, _, err := frameAsked(t, "", m.Frame)
-	return err
+	return append(seeds, s)
+}
+
+// CheckSeeds returns an error if a marks file of the seeds names no frame, or one that is not in the clip.
+func (q *Asked) CheckSeeds(t *take.Take) error {
+	for _, m := range append([]*reading.Marks{q.Request.Marks}, q.furtherSeeds...) {
+		if err := FrameNamed(m, t.Info()); err != nil {
+			return err
+		}
+		if _, _, err := frameAsked(t, "", m.Frame); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // SeedsFor returns the seeds of a marks file, for what is asked.

@@ -6,6 +6,7 @@ import (
 	"image"
 	"math"
 	"os"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -23,7 +24,7 @@ import (
 // pointsForm explains how a point is written.
 var pointsForm = "write " + fault.Option("points") + " hand=812,344@20: a name, a place in pixels, and the frame; or " + fault.Option("points") + " hand=#d01ef0"
 
-// ParsePoints reads hand=812,344@20 and hand=#d01ef0.
+// ParsePoints reads hand=812,344@20 and hand=#d01ef0. A place of a name that was given before is the same point in another frame.
 func ParsePoints(list []string) ([]sticker.Seed, error) {
 	var out []sticker.Seed
 	for _, item := range list {
@@ -33,11 +34,6 @@ func ParsePoints(list []string) ([]sticker.Seed, error) {
 		}
 		if !isPointName(name) {
 			return nil, fault.New(fmt.Sprintf(fault.Option("points")+" names a point %q: a name has up to 40 letters, digits and hyphens", name), pointsForm)
-		}
-		for _, s := range out {
-			if s.Name == name {
-				return nil, fault.New(fmt.Sprintf(fault.Option("points")+" names %q twice", name), "give each point a name of its own")
-			}
 		}
 		seed := sticker.Seed{Name: name, Alone: true}
 		if strings.HasPrefix(where, "#") {
@@ -49,9 +45,22 @@ func ParsePoints(list []string) ([]sticker.Seed, error) {
 		} else if seed.At, seed.Frame, ok = parsePlace(where); !ok {
 			return nil, fault.New(fmt.Sprintf(fault.Option("points")+" gives %q the place %q", name, where), pointsForm)
 		}
-		out = append(out, seed)
+		named := slices.IndexFunc(out, func(s sticker.Seed) bool { return s.Name == name })
+		if named >= 0 && (seed.Colour != nil || out[named].Colour != nil || slices.Contains(framesOf(&out[named]), seed.Frame)) {
+			return nil, fault.New(fmt.Sprintf(fault.Option("points")+" names %q twice, and not in two frames", name), "give each point a name of its own, or the places of one point in frames of their own")
+		}
+		out = addSeed(out, seed)
 	}
 	return out, nil
+}
+
+// framesOf returns the frames in which a seed was pointed at.
+func framesOf(s *sticker.Seed) []int {
+	out := []int{s.Frame}
+	for _, p := range s.Also {
+		out = append(out, p.Frame)
+	}
+	return out
 }
 
 func isPointName(s string) bool {

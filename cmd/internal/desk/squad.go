@@ -144,7 +144,7 @@ func (o *listRow) prepare(ctx context.Context) error {
 	case o.proposes:
 		o.asked, err = silent.PrepareWith(o.ask, &reading.Marks{Schema: reading.MarksSchema})
 	default:
-		o.asked, o.seedPoints, err = silent.PrepareFollow(o.ask, o.seeds, o.colours)
+		o.asked, o.seedPoints, err = silent.PrepareFollow(o.ask, o.seedFiles(), o.colours)
 	}
 	if err != nil {
 		return err
@@ -246,6 +246,14 @@ func (o *listRow) readFrame(ctx context.Context, t *take.Take) (*reading.Reading
 	return result.Reading, nil
 }
 
+// seedFiles returns the marks file of the seeds, nothing where they are colours.
+func (o *listRow) seedFiles() []string {
+	if o.seeds == "" {
+		return nil
+	}
+	return []string{o.seeds}
+}
+
 // readFollowed follows the stickers and reads the peak. If the clip is cut off, the peak of
 // the part before that is read.
 func (o *listRow) readFollowed(ctx context.Context, t *take.Take, progress func(done, of int)) (*reading.Reading, error) {
@@ -253,7 +261,7 @@ func (o *listRow) readFollowed(ctx context.Context, t *take.Take, progress func(
 	if err := q.DescribeTake(ctx, t); err != nil {
 		return nil, err
 	}
-	if err := CheckSeeds(t, q.Request.Marks); err != nil {
+	if err := q.CheckSeeds(t); err != nil {
 		return nil, err
 	}
 	track, err := Follow(ctx, t, o.seedPoints, q.Request.Marks.Facing, func(done, of, _ int) { progress(done, of) }, nil)

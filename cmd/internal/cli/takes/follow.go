@@ -21,7 +21,8 @@ import (
 // followOptions are the flags of `ecart follow`.
 type followOptions struct {
 	flags.ReadOptions
-	seeds, colours   string
+	seeds            []string
+	colours          string
 	athlete          string
 	proposed         bool
 	points           []string
@@ -44,10 +45,15 @@ one frame, or their colours. Stickers that cannot be seen are lost, not guessed:
 their marks are predicted for a tenth of a second, then they stop. A peak never
 rests on a frame beside such a gap, nor on a mark that jumps.
 
+If a sticker stays lost though it is in the picture, point at it there too: give
+--seeds again, with a marks file of that frame. It is then followed from both.
+Where the two ways contradict each other, it is lost.
+
 --points follows any number of points, one is enough, and reads no angle: each
 has a name of its own, a place on it in pixels, and the frame it was looked up
-in (0 where none is given), or a colour in place of both. --csv, --figure and
---clip then hold their paths.
+in (0 where none is given), or a colour in place of both. The same name with
+another frame is the same point there. --csv, --figure and --clip then hold their
+paths.
 
 While it works, the table of --csv leap.csv grows in leap.part.csv, which
 'ecart read' opens too; should the work be ended, it is still there.
@@ -110,7 +116,7 @@ Ctrl-C stops, and keeps what is done.`,
 	}
 	f := c.Flags()
 	f.SortFlags = false
-	f.StringVar(&o.seeds, "seeds", "", "marks `FILE` with one point on each sticker in one frame")
+	f.StringArrayVar(&o.seeds, "seeds", nil, "marks `FILE` with one point on each sticker in one frame; may be given again, for other frames")
 	f.StringVar(&o.colours, "colours", "", "in place of --seeds, the stickers' colours: `LIST` is such as hip=#d01ef0,front-ankle=#28dc28")
 	f.StringArrayVar(&o.points, "points", nil, "follow a point and read no angle: `POINT` is such as hand=812,344@20 or hand=#d01ef0; may be given again")
 	f.BoolVar(&o.proposed, "proposed", false, "in place of stickers, landmarks that the picture suggests: the angle over time as it is proposed")
@@ -169,7 +175,7 @@ func followRun(ctx context.Context, s terminal.Streams, o followOptions) error {
 	if err := o.Cover.Coverable(seeds, q.Request.Measure.Name, image.Pt(info.Width, info.Height)); err != nil {
 		return err
 	}
-	if err := desk.CheckSeeds(t, q.Request.Marks); err != nil {
+	if err := q.CheckSeeds(t); err != nil {
 		return err
 	}
 	for k := range seeds {

@@ -53,6 +53,11 @@ func TestPointsAsTyped(t *testing.T) {
 		require.Error(t, err, bad)
 		assert.NotEmpty(t, err.(*fault.Error).Hint(), bad)
 	}
-	_, err = desk.ParsePoints([]string{"a=1,2", "a=3,4"})
-	assert.ErrorContains(t, err, "twice")
+	for _, twice := range [][]string{{"a=1,2", "a=3,4"}, {"a=1,2@7", "a=#d01ef0"}, {"a=#d01ef0", "a=1,2"}, {"a=1,2", "a=3,4@7", "a=5,6@7"}} {
+		_, err = desk.ParsePoints(twice)
+		assert.ErrorContains(t, err, "twice")
+	}
+	got, err = desk.ParsePoints([]string{"a=1,2", "b=5,6", "a=3,4@7"})
+	require.NoError(t, err)
+	assert.Equal(t, []sticker.Seed{{Name: "a", At: geometry.Point{X: 1, Y: 2}, Alone: true, Also: []sticker.Pointing{{At: geometry.Point{X: 3, Y: 4}, Frame: 7}}}, {Name: "b", At: geometry.Point{X: 5, Y: 6}, Alone: true}}, got)
 }

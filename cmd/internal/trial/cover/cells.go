@@ -172,11 +172,9 @@ type score struct {
 }
 
 // pickSeeds returns a seed for each sticker, in one frame that shows all of them plainly, or else each in a frame of its own.
-// The error of pointing is 2 px, or a third of a small sticker's radius.
 func pickSeeds(t *scene.SketchTruth) ([]sticker.Seed, error) {
 	r := rand.New(rand.NewPCG(t.Seed, 5))
 	n := len(t.Frames[0].Stickers)
-	good := func(m *scene.SketchMark) bool { return m.Visible > 0.99 && m.StreakPx < m.RadiusPx }
 	var all []int
 	own := make([][]int, n)
 	for i := range t.Frames {
@@ -206,10 +204,7 @@ func pickSeeds(t *scene.SketchTruth) ([]sticker.Seed, error) {
 			at = own[k][r.IntN(len(own[k]))]
 		}
 		m := &t.Frames[at].Stickers[k]
-		sd := min(2, m.RadiusPx/3)
-		out = append(out, sticker.Seed{Name: m.Landmark, Frame: at, Alone: true, At: geometry.Point{
-			X: math.Round(m.Pixel[0] + sd*clampNormal(r)), Y: math.Round(m.Pixel[1] + sd*clampNormal(r)),
-		}})
+		out = append(out, sticker.Seed{Name: m.Landmark, Frame: at, Alone: true, At: pointAt(r, m)})
 	}
 	if len(out) == 0 {
 		return nil, fmt.Errorf("no sticker of sketch %d is ever sharp", t.Seed)
@@ -217,22 +212,79 @@ func pickSeeds(t *scene.SketchTruth) ([]sticker.Seed, error) {
 	return out, nil
 }
 
+// good reports whether somebody would point at a sticker in this frame.
+func good(m *scene.SketchMark) bool { return m.Visible > 0.99 && m.StreakPx < m.RadiusPx }
+
+// pointAt returns the place that somebody gives for a sticker. The error of pointing is 2 px, or a third of a small sticker's radius.
+func pointAt(r *rand.Rand, m *scene.SketchMark) geometry.Point {
+	sd := min(2, m.RadiusPx/3)
+	return geometry.Point{X: math.Round(m.Pixel[0] + sd*clampNormal(r)), Y: math.Round(m.Pixel[1] + sd*clampNormal(r))}
+}
+
+// leastMissed is the number of frames in a row for which a sticker must be lost, though it is plain, before somebody points at it again.
+const leastMissed = 4
+
+// pointAgain adds a place to each seed whose sticker is lost for long though it is plain: in the middle of the longest such run of frames. k are the truth's
+// indices of the stickers.
+func pointAgain(t *scene.SketchTruth, seeds []sticker.Seed, stickers []int, byFrame map[int][]sticker.Mark) (more bool) {
+	r := rand.New(rand.NewPCG(t.Seed, 6))
+	for n := range seeds {
+		var best, run []int
+		for i := range t.Frames {
+			m := &t.Frames[i].Stickers[stickers[n]]
+			if plain(m) && !(byFrame[i] != nil && byFrame[i][n].Seen == sticker.Seen) {
+				run = append(run, i)
+			} else {
+				run = nil
+			}
+			if len(run) > len(best) {
+				best = run
+			}
+		}
+		middle := len(best) / 2
+		best = append(best[middle:], best[:middle]...)
+		for _, i := range best {
+			m := &t.Frames[i].Stickers[stickers[n]]
+			if len(best) >= leastMissed && good(m) && i != seeds[n].Frame {
+				seeds[n].Also = append(seeds[n].Also, sticker.Pointing{At: pointAt(r, m), Frame: i})
+				more = true
+				break
+			}
+		}
+	}
+	return more
+}
+
 func clampNormal(r *rand.Rand) float64 { return min(2, max(-2, r.NormFloat64())) }
 
-// follow follows a cell's clip of one sketch and counts.
-func (s *score) follow(ctx context.Context, path string, truth *scene.SketchTruth) error {
+// follow follows a cell's clip of one sketch and counts. Its stickers are pointed at once, and then again where they are lost.
+func (s *score) follow(ctx context.Context, path string, truth *scene.SketchTruth, again int) error {
 	s.seed = truth.Seed
 	seeds, err := pickSeeds(truth)
 	if err != nil {
 		s.Notes = append(s.Notes, err.Error())
 		return nil
 	}
+	stickers := make([]int, len(seeds)) // the truth's index of each seed's sticker
+	for i, seed := range seeds {
+		for k, m := range truth.Frames[0].Stickers {
+			if m.Landmark == seed.Name {
+				stickers[i] = k
+			}
+		}
+	}
 	start := time.Now()
-	frames, err := followClip(ctx, path, seeds)
+	byFrame, err := marksOf(ctx, path, seeds)
 	took := time.Since(start)
+	for range again {
+		if err != nil && !errors.As(err, new(*sticker.Error)) || !pointAgain(truth, seeds, stickers, byFrame) {
+			break
+		}
+		byFrame, err = marksOf(ctx, path, seeds)
+	}
 	if e := (*sticker.Error)(nil); errors.As(err, &e) {
 		s.Notes = append(s.Notes, fmt.Sprintf("seed %d: %v", truth.Seed, e))
-		if len(frames) == 0 {
+		if len(byFrame) == 0 {
 			s.Refused++
 		}
 		err = nil
@@ -243,22 +295,20 @@ func (s *score) follow(ctx context.Context, path string, truth *scene.SketchTrut
 	s.Clips++
 	s.frames += len(truth.Frames)
 	s.took += took
-	stickers := make([]int, len(seeds)) // the truth's index of each seed's sticker
-	for i, seed := range seeds {
-		for k, m := range truth.Frames[0].Stickers {
-			if m.Landmark == seed.Name {
-				stickers[i] = k
-			}
-		}
-	}
-	byFrame := map[int][]sticker.Mark{}
-	for _, f := range frames {
-		byFrame[f.Index] = f.Marks
-	}
 	for i := range truth.Frames {
 		s.frame(&truth.Frames[i], stickers, byFrame[i])
 	}
 	return nil
+}
+
+// marksOf follows the seeds through a clip and returns the marks by frame.
+func marksOf(ctx context.Context, path string, seeds []sticker.Seed) (map[int][]sticker.Mark, error) {
+	frames, err := followClip(ctx, path, seeds)
+	out := map[int][]sticker.Mark{}
+	for _, f := range frames {
+		out[f.Index] = f.Marks
+	}
+	return out, err
 }
 
 // frame counts one frame. stickers are the truth's indices of the marks, which are nil where the frame was not followed.

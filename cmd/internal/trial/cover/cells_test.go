@@ -134,7 +134,7 @@ func TestNoWrongMarkInRecodedClip(t *testing.T) {
 		s := &score{Cell: cells[i].name}
 		coded, seen, err := cells[i].clip(t.Context(), path, truth)
 		require.NoError(t, err)
-		require.NoError(t, s.follow(t.Context(), coded, &seen))
+		require.NoError(t, s.follow(t.Context(), coded, &seen, 0))
 		assert.Zero(t, s.Wrong, "%v", s.which)
 		assert.Positive(t, s.Seen+s.HardSeen, s.Cell)
 	}

@@ -46,6 +46,7 @@ type options struct {
 	verbose  bool
 	dir      string
 	every    int
+	again    int
 }
 
 const usage = `cover counts how often the interval that a reading states holds the truth.
@@ -75,6 +76,7 @@ func parse(args []string, out io.Writer) (options, error) {
 	f.BoolVar(&o.verbose, "v", false, "stickers, clips: name each mark that is wrong, or disagrees")
 	f.StringVar(&o.dir, "dir", "", "clips: the `folder` of the descriptions")
 	f.IntVar(&o.every, "every", 1, "clips: seeds in every n-th frame")
+	f.IntVar(&o.again, "again", 0, "stickers: how often each sticker is pointed at again, where it is lost for longest though it is plain")
 	f.BoolVar(&o.json, "json", false, "print JSON")
 	f.Usage = func() {
 		fmt.Fprint(out, usage)

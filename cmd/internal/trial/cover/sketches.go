@@ -16,6 +16,8 @@ type sketchStudy struct {
 	About []string `json:"about"` // the sketches
 	Rows  []*score `json:"rows"`
 
+	Again int `json:"again"` // how often each was pointed at again
+
 	verbose bool
 }
 
@@ -31,7 +33,7 @@ func sketchesOf(o options, terminal io.Writer) (printed, error) {
 	if err := os.MkdirAll(folder, 0o777); err != nil {
 		return nil, err
 	}
-	out := &sketchStudy{Seed: o.seed, Seeds: o.variants, verbose: o.verbose}
+	out := &sketchStudy{Seed: o.seed, Seeds: o.variants, Again: o.again, verbose: o.verbose}
 	for i := range cells {
 		out.Rows = append(out.Rows, &score{Cell: cells[i].name})
 	}
@@ -51,7 +53,7 @@ func sketchesOf(o options, terminal io.Writer) (printed, error) {
 			if err != nil {
 				return nil, err
 			}
-			if err := out.Rows[i].follow(ctx, coded, &seen); err != nil {
+			if err := out.Rows[i].follow(ctx, coded, &seen, o.again); err != nil {
 				return nil, err
 			}
 		}
@@ -68,6 +70,9 @@ func percent(n, of int) float64 { return 100 * float64(n) / float64(max(1, of)) 
 func (s *sketchStudy) print(out io.Writer) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "What following finds in sketches: seeds %d to %d, drawn once and coded in %d ways\n\n", s.Seed, s.Seed+s.Seeds-1, len(cells))
+	if s.Again > 0 {
+		fmt.Fprintf(&b, "Each sticker was pointed at up to %d times more, in the middle of the longest run of %d frames or more in which it is plain and was lost.\n\n", s.Again, leastMissed)
+	}
 	for _, a := range s.About {
 		fmt.Fprintln(&b, a)
 	}
