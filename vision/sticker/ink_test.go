@@ -102,14 +102,15 @@ func TestBlobs(t *testing.T) {
 	fill(image.Rect(80, 40, 92, 52), one)
 	fill(image.Rect(40, 60, 60, 66), two)
 	a, b := newInk(blue, chalk, sym{}), newInk(vec{200, 40, 50}, chalk, sym{})
-	var th subsampled
-	th.load(Still(img), newPalette([]*ink{&a, &b}), 2)
+	th := cells{palette: newPalette([]*ink{&a, &b}), step: 2}
+	th.load(Still(img))
 	assert.InDelta(t, float64(6*6+4*4+6*6)/(60*45), th.share(0), 1e-9)
-	first := th.blobs(0, 0, 1e9, nil)
+	var j joiner
+	first := j.blobs(&th, 0, 0, 1e9)
 	require.Len(t, first, 2)
 	assert.Equal(t, blob{image.Rect(10, 10, 30, 30), 52, 52}, first[0])
 	assert.Equal(t, blob{image.Rect(80, 40, 92, 52), 36, 36}, first[1])
-	second := th.blobs(1, 0, 1e9, nil)
+	second := j.blobs(&th, 1, 0, 1e9)
 	require.Len(t, second, 1)
 	assert.Equal(t, image.Rect(40, 60, 60, 66), second[0].box)
 	assert.Equal(t, 30, second[0].cells)

@@ -12,18 +12,15 @@ import (
 
 // scanner lists the candidates of each sticker in a picture.
 type scanner struct {
-	sampled  subsampled
-	palette  *palette
+	cells
 	stickers []found
-	step     int
 	finders  []finder // of each sticker
 }
 
 // finder finds the candidates of one sticker. It reuses its memory.
 type finder struct {
 	measurer
-	sampled subsampled
-	blobs   []blob
+	joiner
 }
 
 // samples is the number of samples of the subsampled picture across a sticker's radius.
@@ -43,13 +40,10 @@ func newScanner(stickers []found) *scanner {
 	for i := range stickers {
 		least = math.Min(least, stickers[i].radius())
 	}
-	s.updatePalette()
 	s.step = max(1, int(least/samples))
+	s.updatePalette()
 	return s
 }
-
-// load subsamples a picture.
-func (s *scanner) load(p Picture) { s.sampled.load(p, s.palette, s.step) }
 
 // scan returns the candidates of every sticker in a picture. It looks for all stickers at once, since the decoder leaves a processor idle where
 // there are many blobs.
@@ -58,10 +52,7 @@ func (s *scanner) scan(p Picture) [][]candidate {
 	out := make([][]candidate, len(s.stickers))
 	var all sync.WaitGroup
 	for k := range s.stickers {
-		all.Go(func() {
-			s.finders[k].sampled.cells = s.sampled.cells
-			out[k] = s.finders[k].candidates(p, &s.stickers[k], k)
-		})
+		all.Go(func() { out[k] = s.finders[k].candidates(p, &s.cells, &s.stickers[k], k) })
 	}
 	all.Wait()
 	return out
@@ -78,16 +69,17 @@ func (s *scanner) updatePalette() {
 
 // candidates measures the blobs of ink k that may be its sticker. Where there are more than mostBlobs, it measures those whose number of nearly
 // unmixed cells is nearest to the sticker's. Of more than mostCandidates it keeps those that look most like the sticker in its seed's frame.
-func (s *finder) candidates(p Picture, f *found, k int) (out []candidate) {
-	whole := f.area / float64(s.sampled.step*s.sampled.step) // cells
-	s.blobs = s.sampled.blobs(k, whole/8, 8*whole+4, s.blobs)
-	if len(s.blobs) > mostBlobs {
+func (s *finder) candidates(p Picture, t *cells, f *found, k int) (out []candidate) {
+	whole := f.area / float64(t.step*t.step) // cells
+	blobs := s.blobs(t, k, whole/8, 8*whole+4)
+	if len(blobs) > mostBlobs {
 		unlike := func(b blob) float64 { return math.Abs(math.Log((float64(b.pure) + 0.5) / (whole + 0.5))) }
-		slices.SortStableFunc(s.blobs, func(a, b blob) int { return cmp.Compare(unlike(a), unlike(b)) })
-		s.blobs = s.blobs[:mostBlobs]
+		slices.SortStableFunc(blobs, func(a, b blob) int { return cmp.Compare(unlike(a), unlike(b)) })
+		blobs = blobs[:mostBlobs]
 	}
-	for _, b := range s.blobs {
-		if c, ok := s.measure(p, &f.ink, b.box); ok && !s.listed(out, &c) {
+	for _, b := range blobs {
+		c, ok := s.measure(p, &f.ink, b.box)
+		if ok && !slices.ContainsFunc(out, func(o candidate) bool { return o.at.Sub(c.at).Norm() < 0.5*c.radius() }) { // no other blob gave it
 			out = append(out, c)
 		}
 	}
@@ -100,16 +92,6 @@ func (s *finder) candidates(p Picture, f *found, k int) (out []candidate) {
 	return out
 }
 
-// listed reports whether a candidate is in a list already: with its centre within half its radius.
-func (s *finder) listed(list []candidate, c *candidate) bool {
-	for i := range list {
-		if list[i].at.Sub(c.at).Norm() < 0.5*c.radius() {
-			return true
-		}
-	}
-	return false
-}
-
 // blob is a connected set of cells of one ink in the subsampled picture.
 type blob struct {
 	box   image.Rectangle // px of the picture
@@ -117,18 +99,18 @@ type blob struct {
 	pure  int // how many of the cells are nearly unmixed with the ground
 }
 
-// subsampled holds the cells of a subsampled picture that have an ink, in the order of the rows.
-type subsampled struct {
-	cells
-	runs  []run
-	found []blob
-}
-
+// cells are the cells of a subsampled picture that have an ink, in the order of the rows.
 type cells struct {
 	palette *palette
 	step    int // px from cell to cell
 	size    int // number of all cells
 	inked   []take.Sample
+}
+
+// joiner joins cells to blobs. It reuses its memory.
+type joiner struct {
+	runs  []run
+	found []blob
 }
 
 // run is a run of cells of one row.
@@ -140,14 +122,14 @@ type run struct {
 }
 
 // load looks up the inks of a picture's samples.
-func (t *subsampled) load(p Picture, inks *palette, step int) {
-	size := p.Bounds().Size().Div(step)
-	t.palette, t.step, t.size = inks, step, size.X*size.Y
-	t.inked = p.Find(step, &inks.all, t.inked[:0])
+func (t *cells) load(p Picture) {
+	size := p.Bounds().Size().Div(t.step)
+	t.size = size.X * size.Y
+	t.inked = p.Find(t.step, &t.palette.all, t.inked[:0])
 }
 
 // share returns the part of the picture that has an ink, 0 to 1.
-func (t *subsampled) share(ink int) float64 {
+func (t *cells) share(ink int) float64 {
 	n := 0
 	for _, c := range t.inked {
 		n += int(t.palette.inks[c.Colour] >> ink & 1)
@@ -157,47 +139,39 @@ func (t *subsampled) share(ink int) float64 {
 
 // blobs lists the blobs of an ink with least to most cells, in the order of the rows, and then the connected parts of nearly unmixed cells
 // of all larger blobs. Cells that touch at a corner are connected.
-func (t *subsampled) blobs(ink int, least, most float64, out []blob) []blob {
-	out = out[:0]
-	list := func() {
-		for _, b := range t.found {
-			if n := float64(b.cells); n >= least && n <= most {
-				out = append(out, b)
-			}
-		}
-	}
+func (t *joiner) blobs(c *cells, ink int, least, most float64) (out []blob) {
 	bit := uint64(1) << ink
-	t.connect(bit, func(c take.Sample) bool { return t.palette.inks[c.Colour]&bit != 0 })
-	if list(); !slices.ContainsFunc(t.found, func(b blob) bool { return float64(b.cells) > most }) {
-		return out
+	t.connect(c, bit, func(s take.Sample) bool { return c.palette.inks[s.Colour]&bit != 0 })
+	found := slices.Clone(t.found)
+	if slices.ContainsFunc(found, func(b blob) bool { return float64(b.cells) > most }) {
+		runs, at := slices.Clone(t.runs), 0
+		t.connect(c, bit, func(s take.Sample) bool {
+			if c.palette.pure[s.Colour]&bit == 0 {
+				return false
+			}
+			for runs[at].y < s.Y || runs[at].to < s.X {
+				at++
+			}
+			return float64(found[runs[at].blob].cells) > most
+		})
+		found = append(found, t.found...)
 	}
-	runs, found, at := slices.Clone(t.runs), slices.Clone(t.found), 0
-	t.connect(bit, func(c take.Sample) bool {
-		if t.palette.pure[c.Colour]&bit == 0 {
-			return false
-		}
-		for runs[at].y < c.Y || runs[at].to < c.X {
-			at++
-		}
-		return float64(found[runs[at].blob].cells) > most
-	})
-	list()
-	return out
+	return slices.DeleteFunc(found, func(b blob) bool { return float64(b.cells) < least || float64(b.cells) > most })
 }
 
 // connect finds the blobs of the cells that has accepts: the runs in each row, then those that touch one in the row above.
-func (t *subsampled) connect(bit uint64, has func(take.Sample) bool) {
+func (t *joiner) connect(c *cells, bit uint64, has func(take.Sample) bool) {
 	t.runs, t.found = t.runs[:0], t.found[:0]
-	for _, c := range t.inked {
-		if !has(c) {
+	for _, s := range c.inked {
+		if !has(s) {
 			continue
 		}
-		if n := len(t.runs) - 1; n < 0 || t.runs[n].y != c.Y || t.runs[n].to != c.X-1 {
-			t.runs = append(t.runs, run{y: c.Y, from: c.X, up: int32(len(t.runs))})
+		if n := len(t.runs) - 1; n < 0 || t.runs[n].y != s.Y || t.runs[n].to != s.X-1 {
+			t.runs = append(t.runs, run{y: s.Y, from: s.X, up: int32(len(t.runs))})
 		}
 		r := &t.runs[len(t.runs)-1]
-		r.to = c.X
-		if t.palette.pure[c.Colour]&bit != 0 {
+		r.to = s.X
+		if c.palette.pure[s.Colour]&bit != 0 {
 			r.pure++
 		}
 	}
@@ -222,13 +196,13 @@ func (t *subsampled) connect(bit uint64, has func(take.Sample) bool) {
 		r := &t.runs[n]
 		if r.up = first(int32(n)); r.up == int32(n) {
 			r.blob = int32(len(t.found))
-			x, y := int(r.from)*t.step, int(r.y)*t.step
+			x, y := int(r.from)*c.step, int(r.y)*c.step
 			t.found = append(t.found, blob{box: image.Rect(x, y, x, y)})
 		} else {
 			r.blob = t.runs[r.up].blob
 		}
 		b := &t.found[r.blob]
-		s := t.step
+		s := c.step
 		b.box.Min.X, b.box.Max.X = min(b.box.Min.X, int(r.from)*s), max(b.box.Max.X, int(r.to+1)*s)
 		b.box.Max.Y = int(r.y+1) * s
 		b.cells += int(r.to - r.from + 1)

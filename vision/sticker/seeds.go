@@ -84,7 +84,7 @@ func (j *job) narrowInk(f *found, p Picture) {
 		f.ink.limit = limit * limit
 		s := newScanner([]found{*f})
 		s.load(p)
-		if s.sampled.share(0)-own < rareShare {
+		if s.share(0)-own < rareShare {
 			return
 		}
 	}
@@ -125,9 +125,9 @@ func (j *job) locate(ctx context.Context) error {
 		return nil
 	}
 	j.seeds = slices.Clone(j.seeds)
-	var thin subsampled
+	thin := cells{palette: newPalette(inks), step: namedStep}
+	var joiner joiner
 	var q pointer
-	palette := newPalette(inks)
 	located := make([]bool, len(named))
 	most := make([]int, len(named)) // the largest number of things of its colour in a frame
 	next := -1.0
@@ -137,12 +137,12 @@ func (j *job) locate(ctx context.Context) error {
 			return nil
 		}
 		next = t + lookEvery
-		thin.load(p, palette, namedStep)
+		thin.load(p)
 		for n, k := range named {
 			if located[n] {
 				continue
 			}
-			at, things := q.findNamed(p, inks[n], thin.blobs(n, leastPixels, math.Inf(1), nil))
+			at, things := q.findNamed(p, inks[n], joiner.blobs(&thin, n, leastPixels, math.Inf(1)))
 			most[n] = max(most[n], things)
 			if at != nil {
 				located[n], j.seeds[k].At, j.seeds[k].Frame = true, *at, i
