@@ -25,6 +25,7 @@ type film []*image.RGBA
 func (f film) Frames() int                  { return len(f) }
 func (f film) Time(i int) time.Duration     { return time.Duration(i) * time.Second / 60 }
 func (f film) TrueTime(i int) time.Duration { return f.Time(i) }
+func (f film) CleanStart(i int) int         { return i }
 func (f film) Stream(ctx context.Context, from, to int, fn func(i int, p Picture, damaged bool) error) error {
 	for i := from; i <= to; i++ {
 		if err := ctx.Err(); err != nil {

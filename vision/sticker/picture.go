@@ -131,6 +131,9 @@ type Clip interface {
 	Time(i int) time.Duration
 	TrueTime(i int) time.Duration
 
+	// CleanStart is the frame at or before frame i from which Stream decodes what leads up to it.
+	CleanStart(i int) int
+
 	// Stream calls fn with each of the frames from..to, in order. damaged reports that the decoder may have
 	// made up parts of the picture. A picture is valid until fn returns. Frames that
 	// cannot be decoded are left out. It returns the error of fn or of ctx.

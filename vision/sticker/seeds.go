@@ -14,14 +14,14 @@ import (
 // findSeeds finds the sticker of each seed in its frame.
 func (j *job) findSeeds(ctx context.Context) error {
 	j.stickers = make([]found, len(j.seeds))
-	first, last := j.clip.Frames(), 0
+	var frames []int
 	for k, s := range j.seeds {
 		if j.refused[k] == nil {
-			first, last = min(first, s.Frame), max(last, s.Frame)
+			frames = append(frames, s.Frame)
 		}
 	}
 	var q pointer
-	err := j.clip.Stream(ctx, first, last, func(i int, p Picture, damaged bool) error {
+	find := func(i int, p Picture, damaged bool) error {
 		j.bounds = p.Bounds()
 		for k, s := range j.seeds {
 			if s.Frame != i || j.refused[k] != nil {
@@ -35,9 +35,15 @@ func (j *job) findSeeds(ctx context.Context) error {
 			}
 		}
 		return nil
-	})
-	if err != nil {
-		return err
+	}
+	slices.Sort(frames)
+	for n := 1; len(frames) > 0; frames, n = frames[n:], 1 {
+		for n < len(frames) && j.clip.CleanStart(frames[n]) <= frames[n-1] { // what leads up to it is decoded anyway
+			n++
+		}
+		if err := j.clip.Stream(ctx, frames[0], frames[n-1], find); err != nil {
+			return err
+		}
 	}
 	for k, s := range j.seeds {
 		if j.refused[k] == nil && j.stickers[k].area == 0 {
