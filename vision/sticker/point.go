@@ -178,14 +178,8 @@ func (q *pointer) hasRoom(p Picture, r image.Rectangle) bool {
 // rim is taken for the sticker's own colour. most is the largest area; size is as in thingAt.
 func (q *pointer) settle(p Picture, r image.Rectangle, most float64) (f found, size int) {
 	win, region, last := &q.around, q.region, 0.0
-	var core moments
-	for i, in := range region {
-		if in {
-			core.add(win.code(i))
-		}
-	}
 	for range settleRounds {
-		k, out := q.inkOf(win, region, &core, rimWidth(r))
+		k, out := q.inkOf(win, region, rimWidth(r))
 		contrast := k.contrast()
 		if contrast <= last {
 			break
@@ -198,7 +192,7 @@ func (q *pointer) settle(p Picture, r image.Rectangle, most float64) (f found, s
 			}
 			break
 		}
-		win, region, core, r = &q.win, q.inside, q.core, q.win.box(q.inside)
+		win, region, r = &q.win, q.inside, q.win.box(q.inside)
 		if c.area > most {
 			return f, 1
 		}
@@ -232,7 +226,7 @@ func (q *pointer) load(p Picture, first image.Point, half int) {
 	}
 }
 
-// spread marks the connected region about a pixel with distances up to limit, and returns its box and number of pixels.
+// spread marks the connected region about a pixel with distances up to limit, all of it core, and returns its box and number of pixels.
 func (q *pointer) spread(first image.Point, limit float64) (box image.Rectangle, n int) {
 	w := q.around.Dx()
 	q.mask, q.region = resized(q.mask, len(q.distance)), resized(q.region, len(q.distance))
@@ -241,16 +235,18 @@ func (q *pointer) spread(first image.Point, limit float64) (box image.Rectangle,
 	}
 	at := first.Sub(q.around.Min)
 	q.pixels = flood(q.mask, w, at.Y*w+at.X, q.pixels)
+	q.core = moments{}
 	for _, i := range q.pixels {
 		q.region[i] = true
+		q.core.add(q.around.code(i))
 	}
 	return q.around.box(q.region), len(q.pixels)
 }
 
-// inkOf returns the ink of a region with a core of these colours, on the ground of the ring about its rim. out is the 20th percentile of the
+// inkOf returns the ink of a region with the colours of the core, on the ground of the ring about its rim. out is the 20th percentile of the
 // squared distances of the ring's pixels from the core's colours, in their variances. Without a ring the ink has no contrast.
-func (q *pointer) inkOf(win *window, region []bool, core *moments, wide int) (k ink, out float64) {
-	mean, spread := core.mean(), core.covariance()
+func (q *pointer) inkOf(win *window, region []bool, wide int) (k ink, out float64) {
+	mean, spread := q.core.mean(), q.core.covariance()
 	inv := spread.plus(sym{}, 0, codedNoise*codedNoise).inverse()
 	q.rim[0] = dilated(q.rim[0], region, win.Dx(), wide)
 	q.rim[1] = dilated(q.rim[1], q.rim[0], win.Dx(), wide-2+ringWidth)
