@@ -40,7 +40,6 @@ func (d *Desk) PrepareFollow(a Ask, seeds []string, colours string) (*Asked, []s
 		return nil, nil, err
 	}
 	if from == nil {
-		from = Seeds(q.Request.Marks)
 		for _, path := range seeds[1:] {
 			data, err := ReadSmall("marks file", path)
 			if err != nil {
@@ -51,10 +50,8 @@ func (d *Desk) PrepareFollow(a Ask, seeds []string, colours string) (*Asked, []s
 				return nil, nil, err
 			}
 			q.furtherSeeds = append(q.furtherSeeds, m)
-			for _, s := range Seeds(m) {
-				from = addSeed(from, s)
-			}
 		}
+		from = Seeds(append([]*reading.Marks{q.Request.Marks}, q.furtherSeeds...)...)
 	}
 	q.markOptional(from)
 	return q, from, q.Serves(from)
@@ -111,14 +108,15 @@ func parseColours(list string) ([]sticker.Seed, error) {
 // Seed is a sticker that is pointed at, or a colour.
 type Seed = sticker.Seed
 
-// Seeds returns the seeds of a marks file, one per landmark.
-func Seeds(m *reading.Marks) []sticker.Seed {
-	var out []sticker.Seed
-	seen := map[string]bool{}
-	for _, p := range m.Marks {
-		if !seen[p.Landmark] { // of several placements, one is enough to find the sticker
-			seen[p.Landmark] = true
-			out = append(out, sticker.Seed{Name: p.Landmark, At: geometry.Point{X: p.X, Y: p.Y}, Frame: m.Frame})
+// Seeds returns the seeds of marks files of several frames, one per landmark.
+func Seeds(files ...*reading.Marks) (out []sticker.Seed) {
+	for _, m := range files {
+		seen := map[string]bool{}
+		for _, p := range m.Marks {
+			if !seen[p.Landmark] { // of several placements, one is enough to find the sticker
+				seen[p.Landmark] = true
+				out = addSeed(out, sticker.Seed{Name: p.Landmark, At: geometry.Point{X: p.X, Y: p.Y}, Frame: m.Frame})
+			}
 		}
 	}
 	return out
@@ -148,9 +146,9 @@ func (q *Asked) CheckSeeds(t *take.Take) error {
 	return nil
 }
 
-// SeedsFor returns the seeds of a marks file, for what is asked.
-func (q *Asked) SeedsFor(m *reading.Marks) []sticker.Seed {
-	seeds := Seeds(m)
+// SeedsFor returns the seeds of marks files, for what is asked.
+func (q *Asked) SeedsFor(files ...*reading.Marks) []sticker.Seed {
+	seeds := Seeds(files...)
 	q.markOptional(seeds)
 	return seeds
 }
@@ -224,6 +222,12 @@ func tracked(m sticker.Mark) reading.Tracked {
 func CutOff(err error, track *reading.Track) bool {
 	var e *sticker.Error
 	return errors.As(err, &e) && e.Problem == sticker.Cut && track != nil && len(track.Frames) > 0
+}
+
+// LostBeforeEnd reports whether a sticker was lost and not found again; what was followed until then is good.
+func LostBeforeEnd(err error, track *reading.Track) bool {
+	var e *sticker.Error
+	return errors.As(err, &e) && e.Problem == sticker.NeverFound && track != nil && len(track.Frames) > 0
 }
 
 // Motionless reports whether the clip showed no movement.

@@ -5,8 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"net/http"
 	"os"
+	"slices"
 	"strings"
 	"sync"
 
@@ -78,7 +80,7 @@ func (f *follows) follow(ctx context.Context, id string, seeds []desk.Seed, faci
 	track, err := desk.Follow(ctx, clip, seeds, facing, func(n, of, found int) {
 		tell(event{Done: n, Of: of, Found: found, Wanted: len(seeds)})
 	}, nil)
-	if err != nil && !desk.CutOff(err, track) {
+	if err != nil && !desk.CutOff(err, track) && !desk.LostBeforeEnd(err, track) {
 		track = nil
 	}
 	if err != nil {
@@ -126,8 +128,8 @@ func (s *Server) follow(w http.ResponseWriter, r *http.Request) {
 	if err == nil {
 		err = work.check()
 	}
-	seeds := work.marks(work.Frame)
-	if err == nil && len(seeds.Marks) == 0 {
+	seeds := work.seedFrames()
+	if err == nil && len(seeds[0].Marks) == 0 {
 		err = refuse(http.StatusUnprocessableEntity, fmt.Sprintf("no sticker is marked on frame %d", work.Frame), "mark each sticker once, then follow them")
 	}
 	var from []desk.Seed
@@ -135,7 +137,7 @@ func (s *Server) follow(w http.ResponseWriter, r *http.Request) {
 		from, err = s.seedsFor(r.Context(), id, &work, seeds)
 	}
 	if err == nil {
-		err = s.follows.begin(id, from, seeds.Facing)
+		err = s.follows.begin(id, from, work.Facing)
 	}
 	if err != nil {
 		s.fail(w, r, err)
@@ -144,22 +146,36 @@ func (s *Server) follow(w http.ResponseWriter, r *http.Request) {
 	answer(w, http.StatusAccepted, map[string]int{"seeds": len(from)})
 }
 
+// seedFrames returns the marks of this frame, and those of other frames that are seeds of stickers.
+func (k *Work) seedFrames() []*reading.Marks {
+	out := []*reading.Marks{k.marks(k.Frame)}
+	for _, n := range slices.Sorted(maps.Keys(k.Frames)) {
+		if k.Frames[n].Seeds && n != k.Frame {
+			out = append(out, k.marks(n))
+		}
+	}
+	return out
+}
+
 // seedsFor returns the seeds for what is read. It refuses seeds that lack a mark which the angle needs: following them would give no
 // angle in any frame.
-func (s *Server) seedsFor(ctx context.Context, id string, work *Work, seeds *reading.Marks) ([]desk.Seed, error) {
+func (s *Server) seedsFor(ctx context.Context, id string, work *Work, seeds []*reading.Marks) ([]desk.Seed, error) {
 	if work.Skill == "" && work.Measure == "" {
-		return desk.Seeds(seeds), nil
+		return desk.Seeds(seeds...), nil
 	}
 	q, err := s.request(ctx, id, work, work.Frame)
 	if err != nil {
 		return nil, err
+	}
+	for _, m := range seeds[1:] {
+		q.Request.Marks.Marks = append(q.Request.Marks.Marks, m.Marks...)
 	}
 	_, err = reading.Quick(q.Request)
 	if missing := new(geometry.MissingError); errors.As(err, &missing) {
 		return nil, refuse(http.StatusUnprocessableEntity, fmt.Sprintf("no sticker is marked on the %s, and the %s needs it", strings.ReplaceAll(missing.Landmark, "-", " "), q.Request.Measure.Title),
 			"mark it too, then follow them")
 	}
-	return q.SeedsFor(seeds), nil
+	return q.SeedsFor(seeds...), nil
 }
 
 // unfollow stops the following of stickers, or removes the track.

@@ -1,12 +1,14 @@
 package page_test
 
 import (
+	"encoding/json"
 	"fmt"
 	"math"
 	"net/http"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -150,6 +152,79 @@ func TestFollowingWithAMarkOffStickers(t *testing.T) {
 	w.until(`document.querySelector('.notice[data-key="follow"]') && !document.getElementById("along").hidden`)
 	assert.Contains(t, w.text("notices"), "no sticker is followed at the shoulder")
 	assert.Contains(t, w.text("along-says"), "the peak is")
+}
+
+// Where a sticker is lost, one that is there can be marked too: all are then followed from both frames. The hip is
+// behind a box from frame 18 on.
+func TestFollowingFromAnotherFrameToo(t *testing.T) {
+	t.Parallel()
+	data := t.TempDir()
+	whole, err := leapOnly()
+	require.NoError(t, err)
+	from, to := filepath.Join(t.TempDir(), "whole.mp4"), filepath.Join(t.TempDir(), "hidden.mp4")
+	require.NoError(t, os.WriteFile(from, whole, 0o600))
+	out, err := exec.Command("ffmpeg", "-v", "error", "-i", from, "-vf", "drawbox=x=1000:y=440:w=300:h=280:color=gray:t=fill:enable='gte(n,18)'",
+		"-c:v", "libx264", "-preset", "ultrafast", "-crf", "12", "-pix_fmt", "yuv420p", to).CombinedOutput()
+	require.NoError(t, err, "%s", out)
+	w := start(t, data).open(laptop)
+	w.drop(to)
+	w.choose("what", "skill fig-women/split-leap")
+	frame, _ := demoMarks(t)
+	w.goTo(frame - leapFrom)
+	w.place("hip", "front-ankle", "back-ankle")
+	w.read() // it moves what stands below it
+	follow := func() {
+		w.open("stickers")
+		w.click(w.middle("#follow"))
+		w.until(`!document.getElementById("following").hidden`)
+		w.until(`document.getElementById("following").hidden && !document.getElementById("along").hidden`)
+		assert.Empty(t, w.text("notices"))
+	}
+	follow()
+	seeds := func() string {
+		w.saved()
+		r := w.a.enter().do("GET", "/takes/"+w.opened()+"/work", nil)
+		var work struct {
+			Frames map[string]struct{ Seeds bool }
+		}
+		require.NoError(t, json.Unmarshal(r.body, &work))
+		var of []string
+		for n, p := range work.Frames {
+			if p.Seeds {
+				of = append(of, n)
+			}
+		}
+		slices.Sort(of)
+		return strings.Join(of, " ")
+	}
+	assert.Equal(t, "15", seeds())
+	w.goTo(25)
+	w.open("placed-fold")
+	w.click(w.middle(`[data-pick="front-ankle"]`))
+	w.click(w.onPicture(1392, 742))
+	w.until(`[...document.querySelectorAll(".handle")].some((h) => h.dataset.key === "front-ankle")`)
+	follow()
+	assert.Equal(t, "15 25", seeds())
+	tracks, err := filepath.Glob(filepath.Join(data, "tracks", "*.csv"))
+	require.NoError(t, err)
+	require.Len(t, tracks, 1)
+	table, err := os.ReadFile(tracks[0])
+	require.NoError(t, err)
+	track, err := reading.ParseTrack("table", table)
+	require.NoError(t, err)
+	for n, f := range track.Frames {
+		hip, ankle := f.Marks[slices.Index(track.Landmarks, "hip")], f.Marks[slices.Index(track.Landmarks, "front-ankle")]
+		assert.Equal(t, n < 18, hip.Seen == reading.Found, "frame %d", n)
+		assert.Equal(t, reading.Found, ankle.Seen, "frame %d", n)
+	}
+	w.shot("1440-followed-from-two")
+
+	// After what was followed is forgotten, the next following starts from its frame alone.
+	w.click(w.middle("#follow-off"))
+	w.until(`document.getElementById("follow-off").hidden`)
+	w.goTo(frame - leapFrom)
+	follow()
+	assert.Equal(t, "15", seeds())
 }
 
 func TestFollowingIsStopped(t *testing.T) {

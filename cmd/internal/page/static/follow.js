@@ -4,8 +4,9 @@ import { $, drawing, notice, say } from "./dom.js";
 import { ask, quiet } from "./net.js";
 
 export class Follow {
-  // to has id(), body(), the work as a request for this moment, seed(), which makes its marks
-  // seeds, go(n) and changed().
+  // to has id(), body(), the work as a request for this moment, seeds(more), the same with the
+  // frames whose marks are seeds already, if more, seed(more), which makes this moment's marks seeds,
+  // with those or alone, go(n) and changed().
   constructor(to) {
     this.to = to;
     this.none();
@@ -29,9 +30,10 @@ export class Follow {
   peak() { if (this.at >= 0) this.to.go(this.at); }
 
   async begin() {
+    const more = !$("follow-off").hidden; // what was followed is kept and added to
     try {
-      await ask(`/takes/${this.to.id()}/follow`, { method: "POST", body: this.to.body() });
-      this.to.seed();
+      await ask(`/takes/${this.to.id()}/follow`, { method: "POST", body: this.to.seeds(more) });
+      this.to.seed(more);
       this.going({ done: 0, of: 1 });
       say("the stickers are being followed");
     } catch (e) {

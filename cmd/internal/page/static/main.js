@@ -87,7 +87,7 @@ const asking = new Ask({
     if (focus) stage.surface.focus({ preventScroll: true });
   },
 });
-const follow = new Follow({ id: () => take.id, body: () => asked(), seed, go: (n) => moment.go(n), changed: () => refresh() });
+const follow = new Follow({ id: () => take.id, body: () => asked(), seeds, seed, go: (n) => moment.go(n), changed: () => refresh() });
 const proposed = new Proposed({ id: () => take?.id, work: () => work, placed: () => placed(), items: (round) => asking.items(round), n: () => moment.n, go: (n) => moment.go(n), changed: () => refresh() });
 const athletes = new Athletes({ look: keepMoment });
 const shelf = new Shelf({
@@ -136,9 +136,21 @@ function place(at) {
   say(`${nameOf(what)} is placed${asking.now ? `; next: ${nameOf(asking.now, placed()[asking.now]?.length)}` : ""}`);
 }
 
-// seed makes the marks of this moment seeds of stickers.
-function seed() {
-  if (!placed().seeds && placed().rounds.length) work.change("marks made seeds", (d) => { Work.on(d, moment.n).seeds = true; });
+// seeds returns the document for following from this moment, and from those whose marks are seeds
+// already, if more.
+function seeds(more) {
+  const d = asked();
+  const all = Object.entries(work.doc.frames).filter(([n, p]) => more && p.seeds && Number(n) !== moment.n);
+  return { ...d, frames: { ...d.frames, ...Object.fromEntries(all) } };
+}
+
+// seed makes the marks of this moment seeds of stickers: with those of other moments if more, else alone.
+function seed(more) {
+  if (!placed().rounds.length) return;
+  work.change("marks made seeds", (d) => {
+    if (!more) for (const p of Object.values(d.frames)) p.seeds = false;
+    Work.on(d, moment.n).seeds = true;
+  });
 }
 
 // refresh shows the present state.
