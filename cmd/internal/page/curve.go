@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"net/http"
+	"strings"
 
 	"ecart/cmd/internal/draw"
 	"ecart/cmd/internal/reading"
@@ -109,8 +110,10 @@ func curveOf(t *reading.Track, samples []reading.Sample, q reading.Request, fram
 	for _, j := range peak.Jumps {
 		c.Says += "; " + j.String()
 	}
-	if len(peak.Gaps) > 0 {
-		c.Says += "; a sticker is not seen in frames " + reading.Frames(peak.Gaps)
+	for k, name := range t.Landmarks {
+		if lost := t.Lost(k); len(lost) > 0 {
+			c.Says += fmt.Sprintf("; the %s is lost in frames %s", strings.ReplaceAll(name, "-", " "), reading.Frames(lost))
+		}
 	}
 	const near = 60 // degrees, beyond which what is asked would flatten the curve
 	asked := q.Skill != nil && q.Skill.Ratio == "" && q.Skill.AskedDeg < high+near && q.Skill.AskedDeg > low-near

@@ -198,6 +198,7 @@ func TestFollowingFromAnotherFrameToo(t *testing.T) {
 		return strings.Join(of, " ")
 	}
 	assert.Equal(t, "15", seeds())
+	assert.Contains(t, w.text("along-says"), "; the hip is lost in frames 18 to 29")
 	w.goTo(25)
 	w.open("placed-fold")
 	w.click(w.middle(`[data-pick="front-ankle"]`))
