@@ -370,9 +370,8 @@ func (j *job) updateInks() (changed bool) {
 	for k := range j.stickers {
 		t, f := j.tracks[onward][k], &j.stickers[k]
 		if t.own.frames == 0 && !t.lost && f.ink.distance(t.own.look.colour) > mostInkDrift*mostInkDrift {
-			limit := f.ink.limit
 			f.ink = newInk(t.own.look.colour, f.ink.ground, f.ink.spread)
-			f.ink.limit, changed = limit, true
+			changed = true
 		}
 	}
 	return changed

@@ -73,27 +73,8 @@ func (j *job) findSeed(q *pointer, p Picture, k int) error {
 				hint: "point at a sticker of its own for each"}
 		}
 	}
-	j.narrowInk(&f, p)
 	j.stickers[k] = f
 	return nil
-}
-
-// rareShare is the largest part of the picture, besides the sticker itself, that a rare colour covers.
-const rareShare = 0.01
-
-// narrowInk lowers the limit of a sticker's ink where much besides the sticker has its colour, until the colour is rare or the
-// limit as low as the noise allows. A colour that stays common is not refused: other things of that colour are rivals,
-// and enter the odds of each frame.
-func (j *job) narrowInk(f *found, p Picture) {
-	own := f.area / float64(j.bounds.Dx()*j.bounds.Dy())
-	for _, limit := range []float64{mostDistance, 2.5, 2, 1.6} {
-		f.ink.limit = limit * limit
-		s := newScanner([]found{*f})
-		s.load(p)
-		if s.share(0)-own < rareShare {
-			return
-		}
-	}
 }
 
 // A sticker given by its colour alone is searched in a frame each lookEvery, until one shows a single thing of that colour
@@ -201,7 +182,7 @@ func (q *pointer) findNamed(p Picture, k *ink, blobs []blob) (at *geometry.Point
 			continue
 		}
 		d := k.distance(f.colour)
-		if d > k.limit {
+		if d > mostDistance*mostDistance {
 			continue
 		}
 		things++

@@ -246,7 +246,7 @@ func pointAgain(t *scene.SketchTruth, seeds []sticker.Seed, stickers []int, byFr
 		best = append(best[middle:], best[:middle]...)
 		for _, i := range best {
 			m := &t.Frames[i].Stickers[stickers[n]]
-			if len(best) >= leastMissed && good(m) && i != seeds[n].Frame && !slices.ContainsFunc(seeds[n].Also, func(p sticker.Pointing) bool { return p.Frame == i }) {
+			if len(best) >= leastMissed && i != seeds[n].Frame && !slices.ContainsFunc(seeds[n].Also, func(p sticker.Pointing) bool { return p.Frame == i }) {
 				seeds[n].Also = append(seeds[n].Also, sticker.Pointing{At: pointAt(r, m), Frame: i})
 				more = true
 				break
