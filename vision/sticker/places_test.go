@@ -62,38 +62,47 @@ func TestPlacesOfStickersThatLookAlike(t *testing.T) {
 	assert.Equal(t, 100, seenIn(t, frames, 1, b))
 }
 
-// If what is followed from one place is elsewhere in the frame of the other place, one of the two is wrong. Between them the sticker is lost.
+// If what is followed from one place is elsewhere in the frame of the other place, one of the two is wrong. Between them the sticker is lost,
+// also where only one of the two things is in sight.
 func TestPlacesThatContradict(t *testing.T) {
-	a, b := ball{magenta, along(30, 40, 1.5, 0), nil}, ball{magenta, along(30, 110, 1.5, 0), func(i int) bool { return i < 50 }}
-	f := filmOf(100, wall, a, b)
-	frames := followed(t, f, []Seed{also(seedsAt(20, a)[0], b, 80)})
-	for _, m := range frames {
-		switch {
-		case m.Index <= 20:
-			assert.Equal(t, Seen, m.Marks[0].Seen)
-			assert.Less(t, m.Marks[0].At.Sub(a.at(m.Index)).Norm(), 1.5)
-		case m.Index >= 80:
-			assert.Equal(t, Seen, m.Marks[0].Seen)
-			assert.Less(t, m.Marks[0].At.Sub(b.at(m.Index)).Norm(), 1.5)
-		default:
-			assert.NotEqual(t, Seen, m.Marks[0].Seen, "frame %d", m.Index)
+	for _, first := range []bool{true, false} { // the thing pointed at first, or second, is always in sight
+		a := ball{magenta, along(30, 40, 1.5, 0), func(i int) bool { return !first && i >= 50 }}
+		b := ball{magenta, along(30, 110, 1.5, 0), func(i int) bool { return first && i < 50 }}
+		for _, m := range followed(t, filmOf(100, wall, a, b), []Seed{also(seedsAt(20, a)[0], b, 80)}) {
+			on := a
+			if m.Index >= 80 {
+				on = b
+			}
+			if m.Index > 20 && m.Index < 80 {
+				assert.NotEqual(t, Seen, m.Marks[0].Seen, "frame %d", m.Index)
+			} else if assert.Equal(t, Seen, m.Marks[0].Seen) {
+				assert.Less(t, m.Marks[0].At.Sub(on.at(m.Index)).Norm(), 1.5)
+			}
 		}
 	}
 }
 
-// A further place that cannot be used is told with its frame, and the same frame twice is refused.
+// A further place that cannot be used is told with its frame, before anything is followed unless the seed is alone. The same frame twice is refused.
 func TestFurtherPlacesThatCannotBeUsed(t *testing.T) {
 	b := turning()
 	f := filmOf(120, wall, b)
+	frames := 0
 	try := func(p Pointing) *Error {
 		var e *Error
 		seed := seedsAt(10, b)[0]
 		seed.Also = []Pointing{p}
-		require.ErrorAs(t, Follow(context.Background(), f, []Seed{seed}, Options{}, func(Frame) error { return nil }), &e)
+		require.ErrorAs(t, Follow(context.Background(), f, []Seed{seed}, Options{}, func(Frame) error { frames++; return nil }), &e)
 		return e
 	}
-	assert.Equal(t, 90, try(Pointing{ptOf(20, 150), 90}).Frame)
-	assert.Equal(t, NoSticker, try(Pointing{ptOf(20, 150), 90}).Problem)
+	e := try(Pointing{ptOf(20, 150), 90})
+	assert.Equal(t, NoSticker, e.Problem)
+	assert.Equal(t, 90, e.Frame)
+	assert.Zero(t, frames)
+	seed := seedsAt(10, b)[0]
+	seed.Alone, seed.Also = true, []Pointing{{ptOf(20, 150), 90}}
+	require.ErrorAs(t, Follow(context.Background(), f, []Seed{seed}, Options{}, func(Frame) error { frames++; return nil }), &e)
+	assert.Equal(t, 90, e.Frame)
+	assert.Equal(t, 120, frames)
 	assert.Contains(t, try(Pointing{b.at(10), 10}).Error(), "twice in frame 10")
 	assert.Contains(t, try(Pointing{b.at(10), 300}).Error(), "frame 300, and the clip has 120 frames")
 }

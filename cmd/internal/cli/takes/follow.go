@@ -76,6 +76,7 @@ Ctrl-C stops, and keeps what is done.`,
       --camera by-eye --curve curve.png --csv leap.csv
   ecart follow leap.mp4 --colours hip=#d01ef0,front-ankle=#28dc28,back-ankle=#1e90ff \
       --measure hip-split --clip annotated.mp4 --faceless
+  ecart follow leap.mp4 --seeds leap.marks.json --seeds later.marks.json --measure hip-split
   ecart follow leap.mp4 --proposed --measure hip-split --curve curve.png
   ecart follow swing.mp4 --points hand=812,344@20 --points bar=#d01ef0 \
       --csv paths.csv --figure paths.png`,
