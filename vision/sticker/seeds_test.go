@@ -14,9 +14,6 @@ import (
 	"ecart/geometry"
 )
 
-// pictureOf paints one picture of balls before a wall.
-func pictureOf(balls ...ball) Picture { return Still(filmOf(1, wall, balls...)[0]) }
-
 func staysAt(x, y float64) func(int) geometry.Point {
 	return func(int) geometry.Point { return ptOf(x, y) }
 }
