@@ -128,7 +128,10 @@ func (s *Server) follow(w http.ResponseWriter, r *http.Request) {
 	if err == nil {
 		err = work.check()
 	}
-	seeds := work.seedFrames()
+	var seeds []*reading.Marks
+	if err == nil {
+		seeds = work.seedFrames()
+	}
 	if err == nil && len(seeds[0].Marks) == 0 {
 		err = refuse(http.StatusUnprocessableEntity, fmt.Sprintf("no sticker is marked on frame %d", work.Frame), "mark each sticker once, then follow them")
 	}

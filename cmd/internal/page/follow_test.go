@@ -242,6 +242,7 @@ func TestFollowingIsStopped(t *testing.T) {
 	assert.Equal(t, http.StatusNoContent, a.do("DELETE", "/takes/"+id+"/follow", nil).status)
 	assert.Equal(t, http.StatusNoContent, a.do("POST", "/takes/"+id+"/curve", strings.NewReader(workOn(43, 0))).status, "nothing was followed")
 	assert.Equal(t, http.StatusUnprocessableEntity, a.do("POST", "/takes/"+id+"/follow", strings.NewReader(`{"frame": 3}`)).status)
+	assert.Equal(t, http.StatusBadRequest, a.do("POST", "/takes/"+id+"/follow", strings.NewReader(`{"frame": 3, "frames": {"5": null}}`)).status, "a frame that is null")
 }
 
 func TestDrawingWhatWasNotFollowed(t *testing.T) {
