@@ -146,7 +146,8 @@ function seeds(more) {
 
 // seed makes the marks of this moment seeds of stickers: with those of other moments if more, else alone.
 function seed(more) {
-  if (!placed().rounds.length) return;
+  const others = !more && Object.entries(work.doc.frames).some(([n, p]) => p.seeds && Number(n) !== moment.n);
+  if (!placed().rounds.length || placed().seeds && !others) return;
   work.change("marks made seeds", (d) => {
     if (!more) for (const p of Object.values(d.frames)) p.seeds = false;
     Work.on(d, moment.n).seeds = true;
