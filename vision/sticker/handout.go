@@ -87,12 +87,12 @@ func (j *job) handOut(to int) error {
 	return nil
 }
 
-// sight returns the sight of sticker k in frame i, nil where there is none.
+// sight returns the sight of the sticker of seed k in frame i, nil where there is none.
 func (j *job) sight(k, i int) *sight {
 	return j.track(k, i).sight(i)
 }
 
-// track returns the track of sticker k that has frame i.
+// track returns the track from seed k that has frame i.
 func (j *job) track(k, i int) *track {
 	if i < j.seeds[k].Frame {
 		return j.tracks[back][k]
@@ -170,18 +170,14 @@ func (j *job) mark(n int, pic *picture) Mark {
 
 // contradicts reports whether what was followed from seed k is elsewhere in the frame of seed m of the same sticker.
 func (j *job) contradicts(k, m int) bool {
-	t := j.tracks[onward][k]
-	if j.seeds[m].Frame < j.seeds[k].Frame {
-		t = j.tracks[back][k]
-	}
-	s := t.sight(j.seeds[m].Frame)
+	s := j.sight(k, j.seeds[m].Frame)
 	return s != nil && s.seen && !same(&s.what, &j.stickers[m].candidate)
 }
 
 // markFrom returns the mark of the sticker of seed k in a picture.
 func (j *job) markFrom(k int, pic *picture) Mark {
 	s := j.sight(k, pic.i)
-	if s == nil || j.refused[k] != nil {
+	if s == nil {
 		return lostMark()
 	}
 	if s.seen && !j.seedRunConfirmed(k) && (s.first || !j.seenFromSeed(k, s)) {

@@ -3,6 +3,7 @@ package sticker
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"time"
 
@@ -65,6 +66,11 @@ type Seed struct {
 
 	// Also are the same sticker in other frames, where it is lost or taken for another thing without them.
 	Also []Pointing
+}
+
+// In reports whether the sticker was pointed at in a frame.
+func (s *Seed) In(frame int) bool {
+	return s.Frame == frame || slices.ContainsFunc(s.Also, func(p Pointing) bool { return p.Frame == frame })
 }
 
 // Pointing is a place on a sticker in a frame.

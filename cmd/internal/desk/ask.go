@@ -135,6 +135,15 @@ func (q *Asked) readMarks(a Ask) error {
 	return nil
 }
 
+// marksFile reads and parses a marks file.
+func marksFile(path string) (*reading.Marks, error) {
+	data, err := ReadSmall("marks file", path)
+	if err != nil {
+		return nil, err
+	}
+	return reading.ParseMarks(path, data)
+}
+
 // Check checks what can be checked without any file.
 func (a *Ask) Check() error {
 	for _, f := range []struct {

@@ -41,11 +41,7 @@ func (d *Desk) PrepareFollow(a Ask, seeds []string, colours string) (*Asked, []s
 	}
 	if from == nil {
 		for _, path := range seeds[1:] {
-			data, err := ReadSmall("marks file", path)
-			if err != nil {
-				return nil, nil, err
-			}
-			m, err := reading.ParseMarks(path, data)
+			m, err := marksFile(path)
 			if err != nil {
 				return nil, nil, err
 			}
@@ -220,20 +216,22 @@ func tracked(m sticker.Mark) reading.Tracked {
 // CutOff reports whether following ended because the file of the clip is cut off, with a track of
 // the frames before that.
 func CutOff(err error, track *reading.Track) bool {
-	var e *sticker.Error
-	return errors.As(err, &e) && e.Problem == sticker.Cut && track != nil && len(track.Frames) > 0
+	return hasProblem(err, sticker.Cut) && track != nil && len(track.Frames) > 0
 }
 
 // LostBeforeEnd reports whether a sticker was lost and not found again; what was followed until then is good.
 func LostBeforeEnd(err error, track *reading.Track) bool {
-	var e *sticker.Error
-	return errors.As(err, &e) && e.Problem == sticker.NeverFound && track != nil && len(track.Frames) > 0
+	return hasProblem(err, sticker.NeverFound) && track != nil && len(track.Frames) > 0
 }
 
 // Motionless reports whether the clip showed no movement.
 func Motionless(err error) bool {
+	return hasProblem(err, sticker.Motionless)
+}
+
+func hasProblem(err error, p sticker.Problem) bool {
 	var e *sticker.Error
-	return errors.As(err, &e) && e.Problem == sticker.Motionless
+	return errors.As(err, &e) && e.Problem == p
 }
 
 // seenOnce replaces the error "nothing moves" if a mark was seen in one frame alone, which is the

@@ -46,21 +46,12 @@ func ParsePoints(list []string) ([]sticker.Seed, error) {
 			return nil, fault.New(fmt.Sprintf(fault.Option("points")+" gives %q the place %q", name, where), pointsForm)
 		}
 		named := slices.IndexFunc(out, func(s sticker.Seed) bool { return s.Name == name })
-		if named >= 0 && (seed.Colour != nil || out[named].Colour != nil || slices.Contains(framesOf(&out[named]), seed.Frame)) {
+		if named >= 0 && (seed.Colour != nil || out[named].Colour != nil || out[named].In(seed.Frame)) {
 			return nil, fault.New(fmt.Sprintf(fault.Option("points")+" names %q twice, and not in two frames", name), "give each point a name of its own, or the places of one point in frames of their own")
 		}
 		out = addSeed(out, seed)
 	}
 	return out, nil
-}
-
-// framesOf returns the frames in which a seed was pointed at.
-func framesOf(s *sticker.Seed) []int {
-	out := []int{s.Frame}
-	for _, p := range s.Also {
-		out = append(out, p.Frame)
-	}
-	return out
 }
 
 func isPointName(s string) bool {

@@ -91,11 +91,7 @@ func readMarkings(ctx context.Context, rows []markedRow) (out []marking, err err
 			takes[r.take] = t
 		}
 		info := t.info
-		data, err := ReadSmall("marks file", r.marks)
-		if err != nil {
-			return nil, inLine(r, err)
-		}
-		m, err := reading.ParseMarks(r.marks, data)
+		m, err := marksFile(r.marks)
 		if err != nil {
 			return nil, inLine(r, err)
 		}

@@ -33,7 +33,8 @@ func (o *followOptions) addOutputs() error {
 			return fault.New(fmt.Sprintf("%q does not end in %s", f.path, f.ending), fmt.Sprintf("give --%s a name such as leap%s", f.flag, f.ending))
 		}
 	}
-	o.Files.From(append(o.seeds, o.Take, o.Priors, o.Lens, o.Keep.Journal)...)
+	o.Files.From(o.Take, o.Priors, o.Lens, o.Keep.Journal)
+	o.Files.From(o.seeds...)
 	for _, path := range []string{o.Figure, o.curve} {
 		if err := flags.AddPNG(&o.Files, path); err != nil {
 			return err

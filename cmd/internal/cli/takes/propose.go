@@ -8,7 +8,6 @@ import (
 	"math"
 	"os"
 	"runtime/debug"
-	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -208,8 +207,11 @@ func printProposed(w io.Writer, r *reading.Reading, q reading.Request, p *desk.P
 
 // followProposed is `ecart follow --proposed`: the angle over time, from proposed marks.
 func followProposed(ctx context.Context, s terminal.Streams, o followOptions) error {
-	for _, f := range []struct{ flag, value string }{{"seeds", slices.Concat(o.seeds, []string{""})[0]}, {"colours", o.colours}, {"csv", o.csv}, {"clip", o.clip}, {"keep", o.Keep.Athlete}} {
-		if f.value != "" {
+	for _, f := range []struct {
+		flag  string
+		given bool
+	}{{"seeds", o.seeds != nil}, {"colours", o.colours != ""}, {"csv", o.csv != ""}, {"clip", o.clip != ""}, {"keep", o.Keep.Athlete != ""}} {
+		if f.given {
 			return fault.New(fmt.Sprintf("--proposed follows no stickers, and --%s was given", f.flag), "leave one of them out: proposals are not kept, and a table of them is written by no command")
 		}
 	}

@@ -225,8 +225,8 @@ func pointAt(r *rand.Rand, m *scene.SketchMark) geometry.Point {
 // leastMissed is the number of frames in a row for which a sticker must be lost, though it is plain, before somebody points at it again.
 const leastMissed = 4
 
-// pointAgain adds a place to each seed whose sticker is lost for long though it is plain: in the middle of the longest such run of frames. k are the truth's
-// indices of the stickers.
+// pointAgain adds a place to each seed whose sticker is lost for long though it is plain: in the middle of the longest such run of frames, or in another frame of
+// it if it was pointed at there already. stickers are the truth's indices of the seeds' stickers. It reports whether a place was added.
 func pointAgain(t *scene.SketchTruth, seeds []sticker.Seed, stickers []int, byFrame map[int][]sticker.Mark) (more bool) {
 	r := rand.New(rand.NewPCG(t.Seed, 6))
 	for n := range seeds {
@@ -242,12 +242,13 @@ func pointAgain(t *scene.SketchTruth, seeds []sticker.Seed, stickers []int, byFr
 				best = run
 			}
 		}
+		if len(best) < leastMissed {
+			continue
+		}
 		middle := len(best) / 2
-		best = append(best[middle:], best[:middle]...)
-		for _, i := range best {
-			m := &t.Frames[i].Stickers[stickers[n]]
-			if len(best) >= leastMissed && i != seeds[n].Frame && !slices.ContainsFunc(seeds[n].Also, func(p sticker.Pointing) bool { return p.Frame == i }) {
-				seeds[n].Also = append(seeds[n].Also, sticker.Pointing{At: pointAt(r, m), Frame: i})
+		for _, i := range slices.Concat(best[middle:], best[:middle]) {
+			if !seeds[n].In(i) {
+				seeds[n].Also = append(seeds[n].Also, sticker.Pointing{At: pointAt(r, &t.Frames[i].Stickers[stickers[n]]), Frame: i})
 				more = true
 				break
 			}
