@@ -370,8 +370,9 @@ func (j *job) updateInks() (changed bool) {
 	for k := range j.stickers {
 		t, f := j.tracks[onward][k], &j.stickers[k]
 		if t.own.frames == 0 && !t.lost && f.ink.distance(t.own.look.colour) > mostInkDrift*mostInkDrift {
+			limit := f.ink.limit
 			f.ink = newInk(t.own.look.colour, f.ink.ground, f.ink.spread)
-			changed = true
+			f.ink.limit, changed = limit, true
 		}
 	}
 	return changed

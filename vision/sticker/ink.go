@@ -23,6 +23,7 @@ type ink struct {
 	spread         sym // covariance of the colours within the sticker in its seed's frame
 	axis           vec // inverse * (ground - mean)
 	groundDistance float64
+	limit          float64 // squared distance up to which a colour counts as the sticker's
 }
 
 const (
@@ -37,12 +38,12 @@ const (
 	// mostMixed is the largest share of the ground in a pixel that counts as the sticker's.
 	mostMixed = 0.5
 
-	// mostDistance is the largest distance of a colour that counts as the sticker's, in standard deviations.
+	// mostDistance is the largest distance of a colour, in standard deviations.
 	mostDistance = 3.0
 )
 
 func newInk(mean, ground vec, spread sym) ink {
-	k := ink{mean: mean, ground: ground, spread: spread}
+	k := ink{mean: mean, ground: ground, spread: spread, limit: mostDistance * mostDistance}
 	k.linear = vec{decode(mean.r), decode(mean.g), decode(mean.b)}
 	s := spread.plus(sym{}, 0, codedNoise*codedNoise)
 	s.outer(mean, codedLight*codedLight)
@@ -78,7 +79,7 @@ func (k *ink) mixed(c vec) (distance, share float64) {
 }
 
 // has reports whether a colour counts as the sticker's.
-func (k *ink) has(c vec) bool { return k.distance(c) <= mostDistance*mostDistance }
+func (k *ink) has(c vec) bool { return k.distance(c) <= k.limit }
 
 // palette is a table by the number of a colour: a bit for each of up to 64 inks that have the colour (inks), and for each that has it
 // nearly unmixed with the ground (pure). all has the colours of all inks.
@@ -87,6 +88,10 @@ type palette struct {
 	inks, pure [1 << 15]uint64
 }
 
+// cellSlack is the distance of a colour from the middle of those with its number, in standard deviations: half a step of 8, less than twice
+// codedNoise, of one channel. Without it, a sticker with a narrow ink falls into several blobs.
+const cellSlack = 4.0 / codedNoise
+
 func newPalette(inks []*ink) *palette {
 	p := &palette{}
 	for i := range p.inks {
@@ -94,7 +99,7 @@ func newPalette(inks []*ink) *palette {
 		c.r, c.g, c.b = take.MiddleColour(uint16(i))
 		for n, k := range inks {
 			d, share := k.mixed(c)
-			if d <= mostDistance*mostDistance {
+			if reach := math.Min(math.Sqrt(k.limit)+cellSlack, mostDistance); d <= reach*reach {
 				p.all.Add(uint16(i))
 				p.inks[i] |= 1 << n
 				if share <= mostMixed/2 {

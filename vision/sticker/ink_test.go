@@ -104,6 +104,7 @@ func TestBlobs(t *testing.T) {
 	a, b := newInk(blue, chalk, sym{}), newInk(vec{200, 40, 50}, chalk, sym{})
 	th := cells{palette: newPalette([]*ink{&a, &b}), step: 2}
 	th.load(Still(img))
+	assert.InDelta(t, float64(6*6+4*4+6*6)/(60*45), th.share(0), 1e-9)
 	var j joiner
 	first := j.blobs(&th, 0, 0, 1e9)
 	require.Len(t, first, 2)
@@ -134,6 +135,20 @@ func TestCrowd(t *testing.T) {
 		}
 	}
 	assert.Equal(t, 1, n)
+}
+
+// The palette of an ink with a low limit holds every colour along a channel that the ink has.
+func TestNarrowInkIsWhole(t *testing.T) {
+	k := newInk(vec{33, 99, 224}, vec{190, 170, 159}, sym{})
+	k.limit = 1.6 * 1.6
+	p := newPalette([]*ink{&k})
+	for _, channel := range []vec{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}} {
+		for d := -12; d <= 12; d++ {
+			if c := k.mean.add(channel, float64(d)); k.has(c) {
+				assert.NotZero(t, p.inks[take.ColourNumber(byte(c.r), byte(c.g), byte(c.b))], "%v", c)
+			}
+		}
+	}
 }
 
 // If more things have a sticker's ink than are kept, those that look like the sticker are kept, not those with the colour of a mixture of sticker and

@@ -103,6 +103,7 @@ type blob struct {
 type cells struct {
 	palette *palette
 	step    int // px from cell to cell
+	size    int // number of all cells
 	inked   []take.Sample
 }
 
@@ -122,7 +123,18 @@ type run struct {
 
 // load looks up the inks of a picture's samples.
 func (t *cells) load(p Picture) {
+	size := p.Bounds().Size().Div(t.step)
+	t.size = size.X * size.Y
 	t.inked = p.Find(t.step, &t.palette.all, t.inked[:0])
+}
+
+// share returns the part of the picture that has an ink, 0 to 1.
+func (t *cells) share(ink int) float64 {
+	n := 0
+	for _, c := range t.inked {
+		n += int(t.palette.inks[c.Colour] >> ink & 1)
+	}
+	return float64(n) / float64(max(t.size, 1))
 }
 
 // blobs lists the blobs of an ink with least to most cells, in the order of the rows, and then the connected parts of nearly unmixed cells

@@ -73,8 +73,28 @@ func (j *job) findSeed(q *pointer, p Picture, k int) error {
 				hint: "point at a sticker of its own for each"}
 		}
 	}
+	j.narrowInk(&f, p)
 	j.stickers[k] = f
 	return nil
+}
+
+// rareShare is the largest part of the picture, besides the sticker itself, that a rare colour covers.
+const rareShare = 0.01
+
+// narrowInk lowers the limit of a sticker's ink where much besides the sticker has its colour, until the colour is rare or the
+// limit as low as the noise allows. A colour that stays common is not refused: other things of that colour are rivals,
+// and enter the odds of each frame. Without it, 1,293 for 1,018 of 27,000 marks in clips with pasted twins that nobody pointed at were wrong, as many marks in
+// drawn clips are seen, and a clip with hundreds of leaves takes twice the time.
+func (j *job) narrowInk(f *found, p Picture) {
+	own := f.area / float64(j.bounds.Dx()*j.bounds.Dy())
+	for _, limit := range []float64{mostDistance, 2.5, 2, 1.6} {
+		f.ink.limit = limit * limit
+		s := newScanner([]found{*f})
+		s.load(p)
+		if s.share(0)-own < rareShare {
+			return
+		}
+	}
 }
 
 // A sticker given by its colour alone is searched in a frame each lookEvery, until one shows a single thing of that colour
@@ -182,7 +202,7 @@ func (q *pointer) findNamed(p Picture, k *ink, blobs []blob) (at *geometry.Point
 			continue
 		}
 		d := k.distance(f.colour)
-		if d > mostDistance*mostDistance {
+		if d > k.limit {
 			continue
 		}
 		things++

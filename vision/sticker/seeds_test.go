@@ -14,8 +14,31 @@ import (
 	"ecart/geometry"
 )
 
+// pictureOf paints one picture of balls before a wall.
+func pictureOf(balls ...ball) Picture { return Still(filmOf(1, wall, balls...)[0]) }
+
 func staysAt(x, y float64) func(int) geometry.Point {
 	return func(int) geometry.Point { return ptOf(x, y) }
+}
+
+// The limit of an ink stays as it is if only the sticker has its colour, and is lowered if much of the picture has it.
+func TestCommonInkIsNarrow(t *testing.T) {
+	one := ball{colour: magenta, at: staysAt(60, 60)}
+	crowd := []ball{one}
+	for k := range 12 {
+		crowd = append(crowd, ball{colour: 0xc024dc, at: staysAt(float64(110+22*(k%6)), float64(40+60*(k/6)))})
+	}
+	limit := func(balls ...ball) float64 {
+		p := pictureOf(balls...)
+		j := &job{bounds: p.Bounds()}
+		var q pointer
+		f, err := q.find(p, ptOf(60, 60))
+		require.Nil(t, err)
+		j.narrowInk(&f, p)
+		return math.Sqrt(f.ink.limit)
+	}
+	assert.InDelta(t, mostDistance, limit(one), 1e-9)
+	assert.Less(t, limit(crowd...), mostDistance)
 }
 
 // Two seeds at opposite edges of one sticker are refused; seeds on two stickers apart are not.
