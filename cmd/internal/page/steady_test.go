@@ -25,9 +25,11 @@ const watchRows = `window.rowsSeen = {}; (function look() {
 	requestAnimationFrame(look);
 })()`
 
-// steady checks that no row of today has moved since watchRows began, and that each was in all of the states.
+// steady checks that no row of today has moved since watchRows began, and that each was in all of the states. The
+// page as it is now is painted first, so that it is among what was watched.
 func (w *window) steady(states ...string) {
 	w.t.Helper()
+	w.keysHandled()
 	type row struct {
 		Tops   []int
 		States []string
@@ -61,7 +63,6 @@ func TestNoRowMovesWhileReadingsArrive(t *testing.T) {
 		}
 		w := a.open(s)
 		w.until(`document.querySelectorAll("#shelf li.read").length === 3`)
-		w.keysHandled()
 		w.steady()
 		w.shot(fmt.Sprintf("steady-%d", s.w)) // which moves all for a moment
 		w.onlyOwn()
