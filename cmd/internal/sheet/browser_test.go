@@ -41,10 +41,14 @@ type window struct {
 // open writes a sheet to a file and opens it as a person would.
 func open(t testing.TB, write func(io.Writer) error) *window {
 	t.Helper()
-	var b bytes.Buffer
-	require.NoError(t, write(&b))
-	file := filepath.Join(t.TempDir(), "sheet.html")
-	require.NoError(t, os.WriteFile(file, b.Bytes(), 0o666))
+	w := blank(t)
+	w.show(write)
+	return w
+}
+
+// blank opens a window that shows nothing yet.
+func blank(t testing.TB) *window {
+	t.Helper()
 	w := &window{t: t, ctx: browsertest.Window(t)}
 	require.NoError(t, chromedp.Listen(w.ctx, func(e any) {
 		if e, ok := e.(*network.EventRequestWillBeSent); ok {
@@ -55,13 +59,15 @@ func open(t testing.TB, write func(io.Writer) error) *window {
 	}))
 	call(w, network.Enable, network.EnableParams{})
 	call(w, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{Width: 1280, Height: 1400, DeviceScaleFactor: 1})
-	run(w, chromedp.Navigate("file://"+file))
 	return w
 }
 
-// show puts another sheet into the window.
+// show puts a sheet into the window, as one just opened has it.
 func (w *window) show(write func(io.Writer) error) {
 	w.t.Helper()
+	w.mu.Lock()
+	w.requests = nil
+	w.mu.Unlock()
 	var b bytes.Buffer
 	require.NoError(w.t, write(&b))
 	file := filepath.Join(w.t.TempDir(), "sheet.html")

@@ -190,10 +190,11 @@ func screenOf(t testing.TB, degs ...float64) *change.Screen {
 // Each page prints on one sheet of either paper, for each reader.
 func TestKindsOnOnePage(t *testing.T) {
 	axe := browsertest.Axe(t)
+	w := blank(t)
 	for name, write := range kindsOfPages(t) {
 		for _, who := range sheet.CoachAudiences {
 			for _, p := range []sheet.Paper{sheet.A4, sheet.Letter} {
-				w := open(t, func(out io.Writer) error {
+				w.show(func(out io.Writer) error {
 					return write(out, sheet.Options{For: sheet.Audience(who), Paper: p, Locale: english})
 				})
 				w.leavesFit(fmt.Sprintf("%s for a %s on %s", name, who, p))
@@ -212,9 +213,10 @@ func TestKindsOnOnePage(t *testing.T) {
 // The page of a group is for a coach only, and prints on one sheet.
 func TestGroupOnOnePage(t *testing.T) {
 	axe := browsertest.Axe(t)
+	w := blank(t)
 	for name, athletes := range map[string]int{"group": chart.PageRows, "group-two": 2, "group-many": 24} {
 		for _, p := range []sheet.Paper{sheet.A4, sheet.Letter} {
-			w := open(t, func(out io.Writer) error {
+			w.show(func(out io.Writer) error {
 				return sheet.WriteGroup(out, groupOf(t, athletes), sheet.Options{Paper: p, Locale: english})
 			})
 			w.leavesFit(name + " on " + string(p))

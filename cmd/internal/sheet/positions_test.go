@@ -80,9 +80,10 @@ func longestCard(t testing.TB) movement.Card {
 // Each page prints on one sheet of either paper for a coach.
 func TestPositionPagesOnOnePage(t *testing.T) {
 	axe := browsertest.Axe(t)
+	w := blank(t)
 	for name, write := range positionPages(t) {
 		for _, p := range []sheet.Paper{sheet.A4, sheet.Letter} {
-			w := open(t, func(out io.Writer) error {
+			w.show(func(out io.Writer) error {
 				return write(out, sheet.Options{For: sheet.Coach, Paper: p, Locale: english})
 			})
 			w.leavesFit(name + " on " + string(p))

@@ -58,10 +58,12 @@ func difference(t testing.TB, a, b sheet.Input) *change.Difference {
 // A sheet of each kind prints on one page of both papers, is accessible and loads nothing.
 func TestOnePage(t *testing.T) {
 	axe := browsertest.Axe(t)
+	w := blank(t)
 	for name, write := range singleSheets(t) {
 		for _, p := range []sheet.Paper{sheet.A4, sheet.Letter} {
 			t.Run(fmt.Sprintf("%s on %s", name, p), func(t *testing.T) {
-				w := open(t, func(out io.Writer) error { return write(out, p) })
+				w.t = t
+				w.show(func(out io.Writer) error { return write(out, p) })
 				w.fits("as printed")
 				pages, size := w.pdf(name + "-" + string(p))
 				assert.Equal(t, 1, pages)
@@ -101,9 +103,10 @@ func TestUnitsStayWithFigures(t *testing.T) {
 // On a narrow screen nothing scrolls sideways, and the sheets stay accessible.
 func TestOnAPhone(t *testing.T) {
 	axe := browsertest.Axe(t)
+	w := blank(t)
+	call(w, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{Width: 360, Height: 740, DeviceScaleFactor: 2, Mobile: true})
 	for name, write := range singleSheets(t) {
-		w := open(t, func(out io.Writer) error { return write(out, sheet.A4) })
-		call(w, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{Width: 360, Height: 740, DeviceScaleFactor: 2, Mobile: true})
+		w.show(func(out io.Writer) error { return write(out, sheet.A4) })
 		assert.LessOrEqual(t, js[int](w, `document.documentElement.scrollWidth`), 360, name)
 		assert.Empty(t, js[[]string](w, `[...document.querySelectorAll("main *")].filter((e) => !(e.closest("svg") && e.tagName !== "svg") && e.getBoundingClientRect().right > 361).map((e) => e.tagName + "." + e.className)`), name)
 		if name == "judge" || name == "parent" {
@@ -116,7 +119,7 @@ func TestOnAPhone(t *testing.T) {
 func TestEveryRuleFits(t *testing.T) {
 	skills := measuredSkills()
 	require.Greater(t, len(skills), 20)
-	var w *window
+	w := blank(t)
 	for _, k := range skills {
 		for _, upright := range []bool{false, true} {
 			in, p := readPose(t, k.Measure, &k, upright), sheet.Letter
@@ -126,11 +129,7 @@ func TestEveryRuleFits(t *testing.T) {
 			write := func(out io.Writer) error {
 				return sheet.Write(out, in, sheet.Options{For: sheet.Judge, Paper: p})
 			}
-			if w == nil {
-				w = open(t, write)
-			} else {
-				w.show(write)
-			}
+			w.show(write)
 			w.fits(fmt.Sprintf("%s on %s, upright %t", k.Ref(), p, upright))
 		}
 	}
@@ -138,17 +137,13 @@ func TestEveryRuleFits(t *testing.T) {
 
 // Two takes side by side fit, for every built-in skill.
 func TestPairsFit(t *testing.T) {
-	var w *window
+	w := blank(t)
 	for _, k := range measuredSkills() {
 		a, b := readPose(t, k.Measure, &k, false), readPose(t, k.Measure, &k, true)
 		write := func(out io.Writer) error {
 			return sheet.WritePair(out, a, b, difference(t, a, b), sheet.Options{Paper: sheet.Letter})
 		}
-		if w == nil {
-			w = open(t, write)
-		} else {
-			w.show(write)
-		}
+		w.show(write)
 		w.fits(k.Ref())
 	}
 }

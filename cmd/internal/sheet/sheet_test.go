@@ -105,6 +105,7 @@ func TestTheSheetDecidesOnlyWhereThePictureDoes(t *testing.T) {
 
 // A name is shown as text, whatever is in it.
 func TestNamesStayNames(t *testing.T) {
+	w := blank(t)
 	for _, name := range []string{`<script>document.title = "taken"</script>`, `"><img src=x onerror=alert(1)>`, `{{.Style}}`, "Dún-\u202eLinn", `</style><script>1</script>`} {
 		in := readPose(t, "hip-split", skill(t, "fig-women/split-leap"), false)
 		in.Who = name
@@ -114,7 +115,7 @@ func TestNamesStayNames(t *testing.T) {
 		r.Skill = &ref
 		in.Reading = &r
 		for _, who := range []sheet.Audience{sheet.Judge, sheet.Parent} {
-			w := open(t, func(out io.Writer) error { return sheet.Write(out, in, sheet.Options{For: who}) })
+			w.show(func(out io.Writer) error { return sheet.Write(out, in, sheet.Options{For: who}) })
 			assert.Equal(t, name, js[string](w, `document.querySelector(".who").textContent`))
 			assert.Zero(t, js[int](w, `document.scripts.length + document.querySelectorAll("img").length - 1`))
 			assert.NotEqual(t, "taken", js[string](w, `document.title`))
@@ -240,7 +241,7 @@ func writeAll(t testing.TB, good sheet.Input, data []byte, what string) {
 
 // A reading with an impossible figure is refused, or explained without a crash.
 func TestReadingsWithAFigureWrong(t *testing.T) {
-	in := readPose(t, "hip-split", skill(t, "fig-women/split-leap"), false)
+	in := readPose(t, "hip-split", skill(t, "fig-women/split-leap"), true)
 	data, err := json.Marshal(in.Reading)
 	require.NoError(t, err)
 	seen := map[string]bool{}

@@ -83,9 +83,11 @@ func TestPlainWordsArePlain(t *testing.T) {
 	const most = 7.0
 	not := regexp.MustCompile(`(?i)\b(uncertainty|interval|probability|deviation|coverage|landmark|deduction|fail|failed|wrong|bad|poor|weak|weight|fat|thin|flexible|stiff|should have|must)\b`)
 	cases := map[string]sheet.Input{}
-	seen := map[string]bool{} // skills that ask the same of one measure have the same words
+	// skills that ask the same of one measure have the same words
+	seen := map[string]bool{}
+	// upright, since a page has a smaller picture then, and the same words
 	for measure := range landmarksOf {
-		cases[measure] = covered(t, readPose(t, measure, nil, false))
+		cases[measure] = covered(t, readPose(t, measure, nil, true))
 	}
 	for _, k := range measuredSkills() {
 		alike := fmt.Sprint(k.Measure, k.AskedDeg, k.AtMost, k.FreeDeg, k.Cautions)
@@ -93,7 +95,7 @@ func TestPlainWordsArePlain(t *testing.T) {
 			continue
 		}
 		seen[alike] = true
-		in := covered(t, readPose(t, k.Measure, &k, false))
+		in := covered(t, readPose(t, k.Measure, &k, true))
 		if in.Reading.Verdict == nil { // a rule about shoulder widths
 			require.NotNil(t, in.Reading.Judged(), k.Ref())
 			cases[k.Ref()] = in
