@@ -2,6 +2,7 @@ package chart
 
 import (
 	"math"
+	"sync"
 	"testing"
 	"time"
 
@@ -230,13 +231,23 @@ func agreementData(t testing.TB) AgreementData {
 	return AgreementData{First: "Anna", Second: "Jonas", Agreement: a}
 }
 
-// planData returns a plan of four set-ups over half a year.
+// plans are the plans of the tests, each made once: making one draws thousands of courses of readings.
+var plans = map[float64]func() (*change.Plan, error){10: plan(10), 1: plan(1)}
+
+// plan makes, when it is first asked for, a plan of four set-ups over half a year for a change of deg degrees.
+func plan(deg float64) func() (*change.Plan, error) {
+	return sync.OnceValues(func() (*change.Plan, error) {
+		var setups []change.Setup
+		for k, name := range []string{"camera as it stands, landmarks seen", "camera by eye, 5 m off, landmarks seen", "camera squared, 5 m off, landmarks felt", "camera squared, 5 m off, stickers"} {
+			setups = append(setups, change.Setup{Name: name, Reading: change.Reading{Measure: "hip-split", StandardDeg: 6 - 1.2*float64(k), Sources: map[string]float64{"placement": 1, "landmark": 2}}})
+		}
+		return change.NewPlan(setups, change.PlanOptions{ChangeDeg: deg, From: time.Date(2026, 6, 1, 0, 0, 0, 0, time.UTC), By: time.Date(2026, 11, 20, 0, 0, 0, 0, time.UTC)})
+	})
+}
+
+// planData returns one of the plans.
 func planData(t testing.TB, who string, deg float64) PlanData {
-	var setups []change.Setup
-	for k, name := range []string{"camera as it stands, landmarks seen", "camera by eye, 5 m off, landmarks seen", "camera squared, 5 m off, landmarks felt", "camera squared, 5 m off, stickers"} {
-		setups = append(setups, change.Setup{Name: name, Reading: change.Reading{Measure: "hip-split", StandardDeg: 6 - 1.2*float64(k), Sources: map[string]float64{"placement": 1, "landmark": 2}}})
-	}
-	p, err := change.NewPlan(setups, change.PlanOptions{ChangeDeg: deg, From: time.Date(2026, 6, 1, 0, 0, 0, 0, time.UTC), By: time.Date(2026, 11, 20, 0, 0, 0, 0, time.UTC)})
+	p, err := plans[deg]()
 	require.NoError(t, err)
 	return PlanData{Title: "hip split", Who: who, Plan: p}
 }
