@@ -17,14 +17,14 @@ import (
 	"ecart/cmd/internal/draw"
 )
 
-// headPixels returns the pixels of the head. It renders the body again in the same pose,
+// headPixels returns the pixels of the head, and the picture that it finds them in. It renders the body in the pose,
 // with skin and hair in a green that occurs nowhere else and a very small girth, which
 // makes the limbs thin and leaves the skull unchanged. Pixels that are mostly green are the
 // head.
-func headPixels(b scene.Body, p scene.Pose, c scene.Camera) (where []image.Point) {
+func headPixels(b scene.Body, p scene.Pose, c scene.Camera) (img image.Image, where []image.Point) {
 	b.Girth = 0.01
 	b.Skin, b.Hair, b.Leotard = 0x00ff00, 0x00ff00, 0xffffff
-	img, _ := scene.Still(b, p, c, nil, "hip-split")
+	img, _ = scene.Still(b, p, c, nil, "hip-split")
 	r := img.Bounds()
 	for y := r.Min.Y; y < r.Max.Y; y++ {
 		for x := r.Min.X; x < r.Max.X; x++ {
@@ -33,7 +33,7 @@ func headPixels(b scene.Body, p scene.Pose, c scene.Camera) (where []image.Point
 			}
 		}
 	}
-	return where
+	return img, where
 }
 
 // placedMarks returns the marks as a person would place them, on the visible skin.
@@ -104,12 +104,12 @@ func TestHeadIsCovered(t *testing.T) {
 		for name, p := range headPoses() {
 			for seen, c := range cameras {
 				b := scene.NewBody(stature)
-				img, tr := scene.Still(b, p.pose, c, nil, p.measure)
+				tr := scene.StillTruth(b, p.pose, c, p.measure)
 				marks := placedMarks(tr, marked[p.measure]...)
 				require.Len(t, marks, len(marked[p.measure]))
 				cover, err := HeadCover(marks, p.measure)
 				require.NoError(t, err, name)
-				head := headPixels(b, p.pose, c)
+				img, head := headPixels(b, p.pose, c)
 				require.Greater(t, len(head), 120, "%s, %s: the head shows", name, seen)
 				bare := uncovered(t, img, cover, head)
 				assert.Zero(t, bare, "%s, %s, %g m: pixels of %d that show", name, seen, stature, len(head))
@@ -147,14 +147,15 @@ func TestSmallerCoverIsFound(t *testing.T) {
 	p := headPoses()["leap, nod -40"]
 	c := scene.LookAt(480, 480, 620, scene.Vec{Y: 1.25}, 3.4)
 	b := scene.NewBody(1.5)
-	img, tr := scene.Still(b, p.pose, c, nil, p.measure)
+	tr := scene.StillTruth(b, p.pose, c, p.measure)
 	cover, err := HeadCover(placedMarks(tr, marked[p.measure]...), p.measure)
 	require.NoError(t, err)
 	small := Cover{}
 	for _, d := range cover.discs[len(cover.discs)/2:] {
 		small.discs = append(small.discs, disc{d.At, d.R / 2})
 	}
-	assert.Positive(t, uncovered(t, img, small, headPixels(b, p.pose, c)))
+	img, head := headPixels(b, p.pose, c)
+	assert.Positive(t, uncovered(t, img, small, head))
 }
 
 // In a clip the head is covered in every frame, including those in which marks are lost
@@ -182,8 +183,8 @@ func TestHeadIsCoveredThroughAClip(t *testing.T) {
 	at, err := HeadTrack(track, "hip-split")
 	require.NoError(t, err)
 	for _, i := range []int{0, 19, 20, 35, 40, 44, 47, 59, 66, 89} {
-		img, tr := s.Frame(i)
-		bare := uncovered(t, img, at(i), headPixels(b, s.Motion.At(tr.TimeS), s.Camera))
+		img, head := headPixels(b, s.Motion.At(s.Time(i)), s.Camera)
+		bare := uncovered(t, img, at(i), head)
 		assert.Zero(t, bare, "frame %d", i)
 	}
 	// a frame that was not followed is covered as a whole

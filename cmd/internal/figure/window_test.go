@@ -160,7 +160,7 @@ func TestAroundHoldsTheAthlete(t *testing.T) {
 		}
 		c := scene.LookAt(450, 300, 260, scene.Vec{Y: 1.25}, 4.6)
 		b := scene.NewBody(1.5)
-		_, tr := scene.Still(b, p.pose, c, nil, p.measure)
+		tr := scene.StillTruth(b, p.pose, c, p.measure)
 		r := &reading.Reading{Turn: 1, PictureAngleDeg: 170, AngleDeg: 170, IntervalDeg: [2]float64{166, 174}}
 		at := map[string]reading.Placement{}
 		for _, m := range placedMarks(tr, marked[p.measure]...) {
@@ -188,7 +188,8 @@ func TestAroundHoldsTheAthlete(t *testing.T) {
 				assert.True(t, at.In(got), "%s: %s at %v is not in %v", name, m.Landmark, at, got)
 			}
 		}
-		for _, h := range headPixels(b, p.pose, c) {
+		_, head := headPixels(b, p.pose, c)
+		for _, h := range head {
 			require.True(t, h.In(got), "%s: the head at %v is not in %v", name, h, got)
 		}
 		if got.Dy() < 300 && got.Dx() < 450 {

@@ -142,11 +142,19 @@ func (s *Scene) Frame(i int) (image.Image, Truth) {
 // Still draws a body in a pose in the plain hall: frame 0 of a scene that does
 // not move.
 func Still(b Body, p Pose, c Camera, stickers []Sticker, measure string) (image.Image, Truth) {
-	s := &Scene{
+	return still(b, p, c, stickers, measure).Frame(0)
+}
+
+// StillTruth returns the ground truth of Still without drawing it.
+func StillTruth(b Body, p Pose, c Camera, measure string) Truth {
+	return still(b, p, c, nil, measure).Truth(0)
+}
+
+func still(b Body, p Pose, c Camera, stickers []Sticker, measure string) *Scene {
+	return &Scene{
 		Name: "still", Body: b, Motion: Held(p), Stickers: stickers, Camera: c, Hall: PlainHall(),
 		FPS: 1, Frames: 1, Measure: measure,
 	}
-	return s.Frame(0)
 }
 
 // Peak returns the time, s, and the value, degrees, of the largest angle of the
