@@ -60,10 +60,12 @@ func TestProposalsForTheBuiltInLeap(t *testing.T) {
 		}
 	})
 	require.ErrorIs(t, err, context.Canceled)
-	assert.Less(t, time.Since(stopped), 2*time.Second)
+	ended := time.Since(stopped)
 
+	began := time.Now()
 	p, err := New(Options{}).Propose(t.Context(), tk, q, Athlete{}, nil)
 	require.NoError(t, err)
+	assert.Less(t, ended, time.Since(began)/3, "two thirds of the work were left, however busy the machine is")
 	assert.InDelta(t, 0.7103, p.MomentS, 2.0/60, "the drawing's peak, leap.truth.json")
 	assert.InDelta(t, 43, p.Marks.Frame, 2)
 	assert.True(t, p.Marks.Proposed())

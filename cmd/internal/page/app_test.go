@@ -15,6 +15,7 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"syscall"
 	"testing"
 	"time"
@@ -73,16 +74,32 @@ type app struct {
 	script  string // that a window runs before the page's own
 }
 
+// lastPort is the last port that a server of a test was given. It begins below the ports from 32768 on that Linux gives
+// to connections: one of these, found free, may be a connection's before the server listens.
+var lastPort atomic.Int32
+
+func init() { lastPort.Store(20000 + int32(os.Getpid()%100)*100) }
+
+// freePort returns a port that nobody listens on, and that no other test of the package gets.
+func freePort(t testing.TB) string {
+	for range 1000 {
+		port := strconv.Itoa(int(lastPort.Add(1)))
+		if l, err := net.Listen("tcp4", "127.0.0.1:"+port); err == nil {
+			require.NoError(t, l.Close())
+			return port
+		}
+	}
+	require.Fail(t, "no port is free")
+	return ""
+}
+
 // start runs `ecart page` on a data folder, and on a port of its own if args
 // name none: the usual port may be taken by the server of another test.
 func start(t testing.TB, data string, args ...string) *app {
 	path, err := program()
 	require.NoError(t, err)
 	if !slices.Contains(args, "--port") {
-		l, err := net.Listen("tcp4", "127.0.0.1:0")
-		require.NoError(t, err)
-		args = append(args, "--port", strconv.Itoa(l.Addr().(*net.TCPAddr).Port))
-		require.NoError(t, l.Close())
+		args = append(args, "--port", freePort(t))
 	}
 	return startAs(t, data, exec.Command(path, append([]string{"page", "--no-open", "--data", data}, args...)...))
 }
