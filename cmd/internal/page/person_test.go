@@ -2,6 +2,7 @@ package page_test
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"math"
 	"os"
@@ -41,48 +42,61 @@ type drawn struct {
 	at    map[string][2]float64
 }
 
-// drawnTakes makes n takes of the demo's leap, each with a lead-in of its own, squeezed and moved
+// drawnTakes are n takes of the demo's leap, each with a lead-in of its own, squeezed and moved
 // in height so that the angles differ; they last so many seconds. Only drawings are in
-// them.
-func drawnTakes(t testing.TB, dir string, n int, seconds float64) []drawn {
-	clip, _ := demotake.Files()
-	leap := filepath.Join(dir, "leap.src")
-	require.NoError(t, os.WriteFile(leap, clip, 0o600))
+// them. Each is made once for all tests, which only read it.
+func drawnTakes(t testing.TB, n int, seconds float64) []drawn {
 	frame, marks := demoMarks(t)
 	out := make([]drawn, n)
+	failed := make([]error, n)
 	var wait sync.WaitGroup
-	jobs := make(chan int)
-	var mu sync.Mutex
-	var failed error
-	for range 2 {
+	both := make(chan bool, 2) // two at a time
+	for i := range n {
 		wait.Go(func() {
-			for i := range jobs {
-				lead := 3 + 2*i
-				tall := 1080 - 32*(i%8) // px, even
-				down := (1080 - tall) / 4 * 2
-				d := drawn{filepath.Join(dir, fmt.Sprintf("c%02d.mp4", i+1)), frame + lead, map[string][2]float64{}}
-				for l, p := range marks {
-					d.at[l] = [2]float64{p[0], (p[1]+0.5)*float64(tall)/1080 - 0.5 + float64(down)}
-				}
-				out[i] = d
-				b, err := exec.Command("ffmpeg", "-v", "error", "-y", "-i", leap, "-vf",
-					fmt.Sprintf("scale=1920:%d,pad=1920:1080:0:%d:0x8a8578,tpad=start=%d:start_mode=clone:stop=-1:stop_mode=clone", tall, down, lead),
-					"-t", fmt.Sprint(seconds), "-c:v", "libx264", "-preset", "ultrafast", "-g", "60", "-pix_fmt", "yuv420p", d.path).CombinedOutput()
-				if err != nil {
-					mu.Lock()
-					failed = fmt.Errorf("%w: %s", err, b)
-					mu.Unlock()
-				}
+			both <- true
+			defer func() { <-both }()
+			lead := 3 + 2*i
+			tall := 1080 - 32*(i%8) // px, even
+			down := (1080 - tall) / 4 * 2
+			d := drawn{"", frame + lead, map[string][2]float64{}}
+			for l, p := range marks {
+				d.at[l] = [2]float64{p[0], (p[1]+0.5)*float64(tall)/1080 - 0.5 + float64(down)}
 			}
+			made, _ := drawnFiles.LoadOrStore(fmt.Sprint(i, seconds), sync.OnceValues(func() (string, error) { return drawTake(i, seconds, tall, down, lead) }))
+			d.path, failed[i] = made.(func() (string, error))()
+			out[i] = d
 		})
 	}
-	for i := range n {
-		jobs <- i
-	}
-	close(jobs)
 	wait.Wait()
-	require.NoError(t, failed)
+	require.NoError(t, errors.Join(failed...))
 	return out
+}
+
+// drawnFiles are the files of drawnTakes by number and seconds, each a func() (string, error).
+var drawnFiles sync.Map
+
+// drawTake makes the file of take i, beside the program: it is removed with that.
+func drawTake(i int, seconds float64, tall, down, lead int) (string, error) {
+	beside, err := program()
+	if err != nil {
+		return "", err
+	}
+	dir := filepath.Join(filepath.Dir(beside), fmt.Sprintf("drawn-%g", seconds))
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return "", err
+	}
+	clip, _ := demotake.Files()
+	path := filepath.Join(dir, fmt.Sprintf("c%02d.mp4", i+1))
+	if err := os.WriteFile(path+".src", clip, 0o600); err != nil {
+		return "", err
+	}
+	b, err := exec.Command("ffmpeg", "-v", "error", "-y", "-i", path+".src", "-vf",
+		fmt.Sprintf("scale=1920:%d,pad=1920:1080:0:%d:0x8a8578,tpad=start=%d:start_mode=clone:stop=-1:stop_mode=clone", tall, down, lead),
+		"-t", fmt.Sprint(seconds), "-c:v", "libx264", "-preset", "ultrafast", "-g", "60", "-pix_fmt", "yuv420p", path).CombinedOutput()
+	if err != nil {
+		return "", fmt.Errorf("%w: %s", err, b)
+	}
+	return path, nil
 }
 
 // person uses the page and counts what that takes.
@@ -223,7 +237,7 @@ func TestASession(t *testing.T) {
 	data := t.TempDir()
 	rosterOf(t, data)
 	const athletes = 5
-	takes := drawnTakes(t, t.TempDir(), athletes, 1.2)
+	takes := drawnTakes(t, athletes, 1.2)
 	p := &person{window: start(t, data).open(size{1366, 768, false, 1})}
 	m := p.session(takes, func(i int) {
 		if i == 2 { // names and values are there after a reload
@@ -258,7 +272,7 @@ func TestASessionOnATablet(t *testing.T) {
 	data := t.TempDir()
 	rosterOf(t, data)
 	p := &person{window: start(t, data).open(size{820, 1180, true, 1}), touch: true}
-	m := p.session(drawnTakes(t, t.TempDir(), 3, 1.2), func(int) {})
+	m := p.session(drawnTakes(t, 3, 1.2), func(int) {})
 	assert.LessOrEqual(t, m.clicks, 8, "taps for an athlete")
 	assert.Zero(t, m.scrolls, "scrolls for an athlete")
 
@@ -275,7 +289,7 @@ func BenchmarkSession(b *testing.B) {
 	for b.Loop() {
 		data := b.TempDir()
 		rosterOf(b, data)
-		takes := drawnTakes(b, b.TempDir(), len(squad), 5)
+		takes := drawnTakes(b, len(squad), 5)
 		p := &person{window: start(b, data).open(size{1366, 768, false, 1})}
 		m := p.session(takes, func(int) {})
 		each := []float64{m.pictures[0].Seconds()}

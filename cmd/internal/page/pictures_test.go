@@ -40,7 +40,7 @@ func TestPictures(t *testing.T) {
 	t.Parallel()
 	data := t.TempDir()
 	require.NoError(t, desktest.Keep(filepath.Join(data, "ecart.journal"), months))
-	takes := drawnTakes(t, t.TempDir(), 5, 1.2)
+	takes := drawnTakes(t, 5, 1.2)
 	p := &person{window: start(t, data).open(size{1366, 768, false, 1})}
 	folder := os.Getenv("ECART_PICTURES")
 	leave := func(name string, wide int, picture func() []byte) {
