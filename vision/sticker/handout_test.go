@@ -247,19 +247,22 @@ func TestJumpIsLost(t *testing.T) {
 }
 
 // The last place before a gap is in only one difference of each order. If it jumps by five radii, onto what hides the sticker, it is
-// lost; otherwise it is seen.
+// lost; otherwise it is seen. With 30 frames a second a limb that turns may be five radii farther in the next frame, but not ten.
 func TestJumpBeforeAGapIsLost(t *testing.T) {
-	for jump, want := range map[float64]State{0: Seen, 30: Lost} {
+	for _, c := range []struct {
+		jump, rate float64 // px, frames a second
+		want       State
+	}{{0, 60, Seen}, {30, 60, Lost}, {30, 30, Seen}, {60, 30, Lost}} {
 		tr := &track{run: 12}
 		for i := range 30 {
-			c := seenAs(100+3*float64(i), 100, 6, tag)
+			at := seenAs(100+3*float64(i), 100, 6, tag)
 			if i == 12 {
-				c.at.Y += jump
+				at.at.Y += c.jump
 			}
-			tr.sights = append(tr.sights, sight{i: i, seen: i <= 12, what: c})
+			tr.sights = append(tr.sights, sight{i: i, seen: i <= 12, what: at})
 		}
-		j := &job{seeds: make([]Seed, 1), frameTime: 1.0 / 60, refused: make([]*Error, 1), tracks: [2][]*track{{tr}, {tr}}}
-		assert.Equal(t, want, j.markFrom(0, &picture{i: 12}).Seen, "%g px", jump)
+		j := &job{seeds: make([]Seed, 1), frameTime: 1 / c.rate, refused: make([]*Error, 1), tracks: [2][]*track{{tr}, {tr}}}
+		assert.Equal(t, c.want, j.markFrom(0, &picture{i: 12}).Seen, "%g px, %g frames a second", c.jump, c.rate)
 		assert.Equal(t, Seen, j.markFrom(0, &picture{i: 3}).Seen)
 	}
 }

@@ -195,10 +195,10 @@ func TestPointedAtItsEdge(t *testing.T) {
 // The error tells whether a thing is too wide or too narrow for a sticker, or the place outside the picture.
 func TestWhatIsNoSticker(t *testing.T) {
 	var q pointer
-	small := Still(paint{w: 160, h: 120, lens: 0.6, noise: 1.5, grid: 3, back: uniform(0x4a3020), dots: []dot{{x: 80, y: 60, a: 2.3, b: 2.3, colour: rgb(0xc8ac48)}}}.render(rand.New(rand.NewPCG(1, 1))))
+	small := Still(paint{w: 160, h: 120, lens: 0.6, noise: 1.5, grid: 3, back: uniform(0x4a3020), dots: []dot{{x: 80, y: 60, a: 1.7, b: 1.7, colour: rgb(0xc8ac48)}}}.render(rand.New(rand.NewPCG(1, 1))))
 	_, narrow := q.find(small, ptOf(80, 60))
 	require.NotNil(t, narrow)
-	assert.Contains(t, narrow.what, "narrower than a sticker must be, 6 px")
+	assert.Contains(t, narrow.what, "narrower than a sticker must be, 5 px")
 	img := Still(paint{w: 160, h: 120, noise: 1.5, grid: 3, back: uniform(0xd0cdc4), dots: []dot{{x: 80, y: 60, a: 50, b: 40, colour: rgb(0x2060d0)}}}.render(rand.New(rand.NewPCG(1, 1))))
 	_, err := q.find(img, ptOf(80, 60))
 	require.NotNil(t, err)
