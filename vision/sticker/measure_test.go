@@ -172,6 +172,20 @@ func TestPointedAtItsRim(t *testing.T) {
 	}
 }
 
+// A sticker that hardly stands out from what it is stuck on is not found, nor is what it is stuck on, unless that was pointed at near its middle.
+func TestPointedAtOnItsOwnColour(t *testing.T) {
+	img := Still(paint{w: 400, h: 300, lens: 0.8, noise: 1.5, grid: 3, back: uniform(0x30502c), dots: []dot{
+		{x: 200, y: 150, a: 36, b: 36, colour: rgb(0xe87d10)}, {x: 222, y: 150, a: 4.7, b: 4.7, colour: rgb(0xdf7c1c)},
+	}}.render(rand.New(rand.NewPCG(1, 1))))
+	var q pointer
+	_, err := q.find(img, ptOf(222, 150))
+	require.NotNil(t, err)
+	assert.Contains(t, err.what, "its middle is 22 px off")
+	f, err := q.find(img, ptOf(190, 150))
+	require.Nil(t, err)
+	assert.Less(t, f.at.Sub(ptOf(200, 150)).Norm(), 1.0)
+}
+
 // Of two alike stickers that touch, neither is found from its middle: together they are no sticker.
 func TestPointedAtOneOfAPair(t *testing.T) {
 	img := Still(paint{w: 160, h: 120, lens: 0.8, noise: 1.5, grid: 3, back: uniform(0xd0cdc4), dots: []dot{
