@@ -17,6 +17,7 @@ type course struct {
 	slopes  float64   // variance of the change for a variance of 1 of each day
 	scatter []float64 // root of the mean squared residual of the days, degrees
 	half    []float64 // half-width of the interval of the change at that scatter
+	chi2    []float64 // quantiles of chi-squared with n-2 degrees of freedom, at evenly spaced probabilities; none for two days
 }
 
 // newCourse lays out n days, every days apart, with the given number of takes like r each. take is the
@@ -43,6 +44,12 @@ func newCourse(r *Reading, n, takes, every int, take, coverage float64) *course 
 	for i := range n {
 		times[i] = (float64(i) - float64(n-1)/2) / float64(n-1) // parts of the whole
 		tt += times[i] * times[i]
+	}
+	const quantiles = 12
+	if d := (distuv.ChiSquared{K: float64(n - 2)}); n > 2 {
+		for k := range quantiles {
+			c.chi2 = append(c.chi2, d.Quantile((float64(k)+0.5)/quantiles))
+		}
 	}
 	c.slopes = 1 / tt
 	if n < fewestDays {
@@ -118,16 +125,13 @@ func (c *course) chance(deg float64, day variation) (p float64) {
 	for _, v := range day {
 		variance := c.stated + c.take + v.sd*v.sd
 		sd := math.Sqrt(variance * c.slopes)
-		const quantiles = 12
-		var found float64
-		for k := range quantiles {
-			s := 0.0
-			if c.n > 2 {
-				s = math.Sqrt(variance * chiSquaredQuantile((float64(k)+0.5)/quantiles, float64(c.n-2)) / float64(c.n-2))
-			}
-			found += math.Erfc((c.halfAt(s)-deg)/sd/math.Sqrt2) / 2 / quantiles
+		foundAt := func(scatter float64) float64 { return math.Erfc((c.halfAt(scatter)-deg)/sd/math.Sqrt2) / 2 }
+		if c.chi2 == nil { // two days have no scatter
+			p += v.weight * foundAt(0)
 		}
-		p += v.weight * found
+		for _, q := range c.chi2 {
+			p += v.weight * foundAt(math.Sqrt(variance*q/float64(c.n-2))) / float64(len(c.chi2))
+		}
 	}
 	return p
 }

@@ -261,7 +261,7 @@ func TestEndsWithOpenRequests(t *testing.T) {
 	cancel()
 	require.NoError(t, <-ended)
 	s.Close()
-	assert.Less(t, time.Since(from), time.Second) // half, and as much for a busy machine; it was two and more
+	assert.Less(t, time.Since(from), 2*time.Second) // half a second, and more on a busy machine; it was two and more
 }
 
 // TestKeysServeOnceAndExpire sets the clock.

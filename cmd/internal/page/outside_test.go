@@ -262,12 +262,12 @@ func TestNoTextIsTurnedAround(t *testing.T) {
 // reload, and ends by itself after the last was closed, with a message.
 func TestThePageEndsAfterItsLastWindow(t *testing.T) {
 	t.Parallel()
-	a := start(t, t.TempDir(), "--linger", "2s")
-	time.Sleep(3 * time.Second) // nobody has come yet
+	a := start(t, t.TempDir(), "--linger", "6s") // a reload on a busy machine takes less
+	time.Sleep(7 * time.Second)                  // nobody has come yet
 	w := a.open(laptop)
 	w.do(chromedp.Reload())
 	w.ready()
-	time.Sleep(3 * time.Second)
+	time.Sleep(7 * time.Second)
 	assert.Equal(t, 200, get(w, chromedp.Evaluate[int](`fetch("/takes").then((r) => r.status)`, chromedp.EvalAwaitPromise)))
 
 	w.do(chromedp.Navigate("about:blank")) // as a window that is closed
@@ -279,5 +279,5 @@ func TestThePageEndsAfterItsLastWindow(t *testing.T) {
 	case <-time.After(browsertest.Patience):
 		t.Fatal("the page did not end")
 	}
-	assert.Contains(t, a.errs.String(), "the last window was closed 2s ago: the page ends")
+	assert.Contains(t, a.errs.String(), "the last window was closed 6s ago: the page ends")
 }
