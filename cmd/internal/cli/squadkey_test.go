@@ -63,11 +63,12 @@ func TestSquadRereadsChangedRows(t *testing.T) {
 	require.NoError(t, err)
 	lens, err := (&camera.Lens{Width: 1920, Height: 1080, Fx: 1500, Fy: 1501, Cx: 960, Cy: 540}).File(0.2, 10)
 	require.NoError(t, err)
-	files := map[string]string{"leap.mp4": "take 1", "track.csv": keyTrack, "marks.json": keyMarks, "priors.yaml": keyPriors, "phone.json": string(lens), "rules/halle.yaml": keyBook}
+	files := map[string]string{"leap.mp4": "take 1", "track.csv": keyTrack, "marks.json": keyMarks, "later.json": strings.Replace(keyMarks, "43", "47", 1), "priors.yaml": keyPriors, "phone.json": string(lens), "rules/halle.yaml": keyBook}
 	rows := map[string]string{
 		"track.csv":  "athlete,take,marks,at,stature\nWren,leap.mp4,track.csv,peak,152cm\n",
 		"marks.json": "athlete,take,marks,stature\nWren,leap.mp4,marks.json,152cm\n",
 		"seeds":      "athlete,take,seeds,stature\nWren,leap.mp4,marks.json,152cm\n",
+		"two seeds":  "athlete,take,seeds,stature\nWren,leap.mp4,marks.json | later.json,152cm\n",
 	}
 	// isRead reports whether the list's row is read, not remembered
 	isRead := func(list string, files map[string]string, change func(*flags.ReadOptions)) (bool, error) {
@@ -92,7 +93,7 @@ func TestSquadRereadsChangedRows(t *testing.T) {
 		require.NoError(t, err)
 		require.False(t, read, "nothing changed")
 		for name, text := range files {
-			if strings.HasSuffix(name, ".csv") != (of == "track.csv") && (name == "track.csv" || name == "marks.json") {
+			if strings.HasSuffix(name, ".csv") != (of == "track.csv") && (name == "track.csv" || name == "marks.json") || name == "later.json" && of != "two seeds" {
 				continue // the row does not name it
 			}
 			for i, c := range []byte(text) {

@@ -91,11 +91,12 @@ func (l *List) Report(run *session.Session) *session.Report {
 
 // ListRow is a row of a squad's list, as it is written.
 type ListRow struct {
-	Line           int
-	Ask            Ask    // its files as they are written
-	Filing         Filing // its athlete is the pseudonym if the list has pseudonyms
-	Seeds, Colours string // what is followed; both "" if nothing is
-	Err            error  // what is wrong with the row, nil if nothing is
+	Line    int
+	Ask     Ask      // its files as they are written
+	Filing  Filing   // its athlete is the pseudonym if the list has pseudonyms
+	Seeds   []string // marks files of several frames with what is followed
+	Colours string   // those of the stickers that are followed; nothing is if there are neither
+	Err     error    // what is wrong with the row, nil if nothing is
 }
 
 // ListRows reads a squad's list, but none of the files that it names; notes say what of the list is

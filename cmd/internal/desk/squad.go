@@ -47,14 +47,15 @@ func (d *Desk) RowReader(a Ask, f Filing, folder string) session.Reader {
 
 // listRow is what one row of a list asks for.
 type listRow struct {
-	desk           *Desk
-	ask            Ask
-	filing         Filing
-	seeds, colours string         // both "" if nothing is followed
-	asked          *Asked         // nil until it is prepared
-	seedPoints     []sticker.Seed // nil if nothing is followed
-	proposes       bool           // it has no marks: they are proposed
-	notes          []string
+	desk       *Desk
+	ask        Ask
+	filing     Filing
+	seeds      []string       // marks files with points on stickers, one for each frame
+	colours    string         // of the stickers; nothing is followed if there are neither
+	asked      *Asked         // nil until it is prepared
+	seedPoints []sticker.Seed // nil if nothing is followed
+	proposes   bool           // it has no marks: they are proposed
+	notes      []string
 }
 
 // fill replaces the values for all rows by the row's cells.
@@ -63,8 +64,11 @@ func (o *listRow) fill(row *session.Row, folder string) (err error) {
 		return err
 	}
 	o.proposes = row.Unmarked()
-	for _, path := range []*string{&o.ask.Take, &o.ask.Marks, &o.seeds} {
+	for _, path := range []*string{&o.ask.Take, &o.ask.Marks} {
 		*path = inFolder(folder, *path)
+	}
+	for k := range o.seeds {
+		o.seeds[k] = inFolder(folder, o.seeds[k])
 	}
 	if row.Get("lens") != "" {
 		o.ask.Lens = inFolder(folder, o.ask.Lens)
@@ -82,17 +86,18 @@ func checkMarks(row *session.Row) error {
 }
 
 // FillRow replaces the values for all rows by a row's cells; its files stay as they are written.
-// seeds and colours say what is followed, "" for nothing.
-func FillRow(row *session.Row, a *Ask, f *Filing) (seeds, colours string, err error) {
+// seeds, marks files of several frames, and colours say what is followed; both are empty for nothing.
+func FillRow(row *session.Row, a *Ask, f *Filing) (seeds []string, colours string, err error) {
+	seeds = session.SeedFiles(row.Get("seeds"))
 	f.Athlete = row.Athlete
 	if row.Get("skill") != "" || row.Get("measure") != "" {
 		a.Skill, a.Measure = "", ""
 	}
 	if err := checkMarks(row); err != nil {
-		return "", "", err
+		return nil, "", err
 	}
 	for column, to := range map[string]*string{
-		"take": &a.Take, "marks": &a.Marks, "seeds": &seeds, "colours": &colours, "at": &a.At,
+		"take": &a.Take, "marks": &a.Marks, "colours": &colours, "at": &a.At,
 		"skill": &a.Skill, "measure": &a.Measure, "side": &a.Side, "leg": &a.Leg, "facing": &a.Facing,
 		"distance": &a.Distance, "focal": &a.Focal, "stature": &a.Stature, "lens": &a.Lens,
 		"condition": &f.Condition, "variant": &f.Variant, "state": &f.State, "session": &f.Session,
@@ -144,7 +149,7 @@ func (o *listRow) prepare(ctx context.Context) error {
 	case o.proposes:
 		o.asked, err = silent.PrepareWith(o.ask, &reading.Marks{Schema: reading.MarksSchema})
 	default:
-		o.asked, o.seedPoints, err = silent.PrepareFollow(o.ask, o.seedFiles(), o.colours)
+		o.asked, o.seedPoints, err = silent.PrepareFollow(o.ask, o.seeds, o.colours)
 	}
 	if err != nil {
 		return err
@@ -174,10 +179,10 @@ func (o *listRow) dependsOn() ([]byte, error) {
 		Network            string `json:",omitempty"`
 		Colours, At        string
 		File, Lens, Priors []byte
-		Followed           bool
+		Followed           []sticker.Seed `json:",omitempty"`
 		Marks              *reading.Marks
 		Request            journal.Request
-	}{network, o.colours, o.asked.At, s.Given, s.Lens, s.Priors, o.seedPoints != nil, o.asked.Request.Marks, journal.NewRequest(&o.asked.Request, s.Lens, s.Priors)})
+	}{network, o.colours, o.asked.At, s.Given, s.Lens, s.Priors, o.seedPoints, o.asked.Request.Marks, journal.NewRequest(&o.asked.Request, s.Lens, s.Priors)})
 }
 
 // read opens the take and makes the reading.
@@ -244,14 +249,6 @@ func (o *listRow) readFrame(ctx context.Context, t *take.Take) (*reading.Reading
 		o.notes = append(o.notes, result.Damage)
 	}
 	return result.Reading, nil
-}
-
-// seedFiles returns the marks file of the seeds, nothing where they are colours.
-func (o *listRow) seedFiles() []string {
-	if o.seeds == "" {
-		return nil
-	}
-	return []string{o.seeds}
 }
 
 // readFollowed follows the stickers and reads the peak. If the clip is cut off, the peak of

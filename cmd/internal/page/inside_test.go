@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"os"
+	"path/filepath"
 	"regexp"
 	"slices"
 	"strconv"
@@ -288,4 +290,31 @@ func TestRowsOfAListGoToParts(t *testing.T) {
 		assert.Equal(t, want.id != "", ok, want.take)
 		assert.Equal(t, want.id, got.ID, want.take)
 	}
+}
+
+// A row with seeds in two frames is put into its take once both files are there: the stickers are then pointed at in both frames, and
+// the first one is shown.
+func TestSeedsOfTwoFramesInAList(t *testing.T) {
+	s, err := New(Config{Dir: filepath.Join(t.TempDir(), "data")})
+	require.NoError(t, err)
+	defer s.Close()
+	take, temp := folder.About{ID: sixtyFour('f'), Name: "leap.mp4"}, s.store.Path(folder.IncomingDir, folder.Secret())
+	require.NoError(t, os.WriteFile(temp, []byte("clip"), 0o600))
+	require.NoError(t, s.store.Admit(take, temp))
+	row := &desk.ListRow{Line: 2, Seeds: []string{"a/first.json", "later.json"}, Ask: desk.Ask{Measure: "hip-split", Take: "leap.mp4"}}
+	marks := func(frame int) string {
+		return fmt.Sprintf(`{"schema": "ecart/marks/1", "frame": %d, "marks": [{"landmark": "hip", "x": 10, "y": 20}]}`, frame)
+	}
+	n := &notes{Marks: map[string]string{"first.json": marks(3)}}
+	require.NoError(t, s.put(t.Context(), take, row, n))
+	work, err := s.works.load(take.ID)
+	require.NoError(t, err)
+	assert.Empty(t, work.Frames, "one of the files is not there")
+	n.Marks["later.json"] = marks(9)
+	require.NoError(t, s.put(t.Context(), take, row, n))
+	work, err = s.works.load(take.ID)
+	require.NoError(t, err)
+	require.Len(t, work.Frames, 2)
+	assert.True(t, work.Frames[3].Seeds && work.Frames[9].Seeds)
+	assert.Equal(t, 3, work.Frame)
 }

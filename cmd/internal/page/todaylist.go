@@ -222,15 +222,23 @@ func (s *Server) match(ctx context.Context) error {
 
 // put puts a row into its take. It counts as done when the files that it names are there.
 func (s *Server) put(ctx context.Context, take folder.About, row *desk.ListRow, n *notes) error {
-	file := row.Ask.Marks + row.Seeds // a row has one of them
-	text, there := n.Marks[strings.ToLower(lastPart(file))]
-	done := there || file == ""
-	var marks *reading.Marks
-	if there {
-		var err error
-		if marks, err = reading.ParseMarks(file, []byte(text)); err != nil {
-			return onPage(err)
+	files := row.Seeds
+	if row.Ask.Marks != "" { // a row has one of them
+		files = []string{row.Ask.Marks}
+	}
+	var marks []*reading.Marks
+	for _, file := range files {
+		if text, there := n.Marks[strings.ToLower(lastPart(file))]; there {
+			m, err := reading.ParseMarks(file, []byte(text))
+			if err != nil {
+				return onPage(err)
+			}
+			marks = append(marks, m)
 		}
+	}
+	done := len(marks) == len(files)
+	if !done {
+		marks = nil
 	}
 	work, err := s.works.load(take.ID)
 	if err != nil {
@@ -291,7 +299,7 @@ func errorWords(err error) string {
 
 // fillWork puts a row's cells and its marks into the work on its take. left is what the page
 // cannot take over.
-func (s *Server) fillWork(k *Work, row *desk.ListRow, marks *reading.Marks) (left []string, err error) {
+func (s *Server) fillWork(k *Work, row *desk.ListRow, marks []*reading.Marks) (left []string, err error) {
 	a := &row.Ask
 	a.Confidence = 0.95 // a list has none
 	if err := a.Check(); err != nil {
@@ -331,14 +339,21 @@ func (s *Server) fillWork(k *Work, row *desk.ListRow, marks *reading.Marks) (lef
 	if a.Camera != "" || a.ObliqueGiven { // both say how square the camera is
 		k.Camera, k.ObliqueDeg = a.Camera, a.Oblique
 	}
-	if marks == nil || k.marked() > 0 { // marks of the page stay
+	if k.marked() > 0 { // marks of the page stay
 		return left, k.check()
 	}
-	more, err := k.place(marks, a.At, row.Seeds != "")
-	if err != nil {
-		return left, err
+	at := a.At
+	if len(marks) > 1 { // each has its own frame
+		at = ""
 	}
-	return append(left, more...), k.check()
+	for _, m := range slices.Backward(marks) { // the first one's frame is then shown
+		more, err := k.place(m, at, len(row.Seeds) > 0)
+		if err != nil {
+			return left, err
+		}
+		left = append(left, more...)
+	}
+	return left, k.check()
 }
 
 // place puts the marks of a file on their frame. left is what the page cannot take over.

@@ -2,6 +2,7 @@ package session
 
 import (
 	"context"
+	"strings"
 
 	"ecart/cmd/internal/journal"
 	"ecart/cmd/internal/reading"
@@ -34,7 +35,20 @@ type Question struct {
 }
 
 // Files are the files that a row names, "" for those that it does not name.
-type Files struct{ Take, Marks, Seeds, Lens string }
+type Files struct {
+	Take, Marks, Lens string
+	Seeds             []string
+}
+
+// SeedFiles returns the files of a cell under "seeds": those of several frames have bars between them.
+func SeedFiles(cell string) (out []string) {
+	for file := range strings.SplitSeq(cell, "|") {
+		if file = strings.TrimSpace(file); file != "" {
+			out = append(out, file)
+		}
+	}
+	return out
+}
 
 // Filing is how a reading is filed in the journal; "" is unknown.
 type Filing struct {

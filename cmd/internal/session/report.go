@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
+	"fmt"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -227,11 +228,23 @@ func (w *rowWork) failure(err error, door fault.Door) Failure {
 // on, and files are often named after people.
 func (w *rowWork) withoutFiles(s string) string {
 	files := &w.question.Files
-	for _, f := range []struct{ column, path string }{{"take", files.Take}, {"marks", files.Marks}, {"seeds", files.Seeds}, {"lens", files.Lens}} {
+	type file struct{ column, path, written string }
+	of := []file{{"take", files.Take, w.row.Get("take")}, {"marks", files.Marks, w.row.Get("marks")}, {"lens", files.Lens, w.row.Get("lens")}}
+	for k, written := range SeedFiles(w.row.Get("seeds")) {
+		switch {
+		case k >= len(files.Seeds):
+		case len(files.Seeds) == 1:
+			of = append(of, file{"seeds", files.Seeds[k], written})
+		default:
+			of = append(of, file{fmt.Sprintf("seeds, file %d", k+1), files.Seeds[k], written})
+		}
+	}
+	slices.SortStableFunc(of, func(a, b file) int { return len(b.path) - len(a.path) }) // one name may be a part of another
+	for _, f := range of {
 		if f.path == "" {
 			continue
 		}
-		for _, name := range []string{f.path, w.row.Get(f.column), filepath.Base(f.path)} {
+		for _, name := range []string{f.path, f.written, filepath.Base(f.path)} {
 			if name != "" {
 				s = strings.ReplaceAll(s, strconv.Quote(name), "(under "+f.column+")")
 			}

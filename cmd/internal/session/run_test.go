@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"ecart/cmd/internal/fault"
 	"ecart/cmd/internal/reading"
 )
 
@@ -99,4 +100,14 @@ func TestRunStopped(t *testing.T) {
 	}
 	last := s.Outcomes()[39]
 	assert.True(t, errors.Is(last.Err, context.Canceled) && last.Reading == nil)
+}
+
+// A failure names the column in place of a file, also where one file's name is a part of another's.
+func TestFilesAreNotNamed(t *testing.T) {
+	l, err := Parse("monday.csv", []byte("athlete,take,seeds,measure\nLio,leap.mp4,one.json | none.json,hip-split\n"))
+	require.NoError(t, err)
+	w := rowWork{row: &l.Rows[0], question: Question{Files: Files{Take: "leap.mp4", Seeds: []string{"one.json", "none.json"}}}}
+	f := w.failure(fault.New(`there is no marks file "none.json" for "leap.mp4"`, "look at one.json"), fault.Door{})
+	assert.Equal(t, `there is no marks file (under seeds, file 2) for (under take)`, f.Reason)
+	assert.Equal(t, "look at (under seeds, file 1)", f.Do)
 }

@@ -75,7 +75,7 @@ func squadRun(ctx context.Context, s terminal.Streams, o squadOptions) error {
 	}
 	r := list.Report(run)
 	for _, row := range run.Outcomes() {
-		o.Files.From(row.Files.Take, row.Files.Marks, row.Files.Seeds)
+		o.Files.From(append([]string{row.Files.Take, row.Files.Marks}, row.Files.Seeds...)...)
 	}
 	if o.figure != "" {
 		if err := drawSquad(ctx, &o.Files, o.figure, r); err != nil {
@@ -146,7 +146,8 @@ by commas, semicolons or tabs. One row is one take of one athlete:
 
 Needed are athlete, take and one of marks (a marks file, read on its frame, or
 the CSV of 'ecart follow', with the frame or peak under at), seeds and colours
-(a clip, followed and read at its peak). A row with none of them gets marks
+(a clip, followed and read at its peak). Several files under seeds, for several
+frames, have bars between them: one.json | two.json. A row with none of them gets marks
 proposed from the picture, after 'make pose': it is named with the angle that
 is proposed, and is neither judged nor kept. A skill or a measure stands in the
 row or is given for all. What else a row may say, each as the flag of its name:
