@@ -168,7 +168,3 @@ func (c *course) smallestFound(chance float64, day variation) float64 {
 	}
 	return high
 }
-
-func chiSquaredQuantile(p, freedom float64) float64 {
-	return distuv.ChiSquared{K: freedom}.Quantile(p)
-}
