@@ -142,6 +142,9 @@ func (p paint) light() [][3]float64 {
 	return out
 }
 
+// picture renders it with the same noise each time.
+func (p paint) picture() Picture { return Still(p.render(rand.New(rand.NewPCG(1, 1)))) }
+
 func (p paint) render(r *rand.Rand) *image.RGBA {
 	light := p.light()
 	out := image.NewRGBA(image.Rect(0, 0, p.w, p.h))

@@ -119,7 +119,7 @@ const predictedFor = 0.1
 
 // A place counts as seen up to a standard deviation of mostSD radii, since one with an uncertainty of the sticker's width may be another thing's, or of
 // mostTurnSD times the usual turn from frame to frame, if that is more: where frames are far apart, the motion of a limb leaves as much in the differences of places. A
-// mark that jumps has a larger one. In drawn clips with 30 frames a second, without mostTurnSD 2 % of the marks are lost, and 1 % in clips that it was
+// mark that jumps has a larger one. With a mostSD of 1, 2 % of the marks in drawn clips are lost. In those with 30 frames a second, without mostTurnSD 2 % of the marks are lost, and 1 % in clips that it was
 // not chosen on; with 3, or without any limit, a percent more are seen, and one is 10 px off.
 const (
 	mostSD     = 2

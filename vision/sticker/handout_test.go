@@ -255,11 +255,11 @@ func TestJumpBeforeAGapIsLost(t *testing.T) {
 	}{{0, 60, Seen}, {30, 60, Lost}, {30, 30, Seen}, {60, 30, Lost}} {
 		tr := &track{run: 12}
 		for i := range 30 {
-			at := seenAs(100+3*float64(i), 100, 6, tag)
+			what := seenAs(100+3*float64(i), 100, 6, tag)
 			if i == 12 {
-				at.at.Y += c.jump
+				what.at.Y += c.jump
 			}
-			tr.sights = append(tr.sights, sight{i: i, seen: i <= 12, what: at})
+			tr.sights = append(tr.sights, sight{i: i, seen: i <= 12, what: what})
 		}
 		j := &job{seeds: make([]Seed, 1), frameTime: 1 / c.rate, refused: make([]*Error, 1), tracks: [2][]*track{{tr}, {tr}}}
 		assert.Equal(t, c.want, j.markFrom(0, &picture{i: 12}).Seen, "%g px, %g frames a second", c.jump, c.rate)

@@ -149,7 +149,7 @@ func TestOnGroundOfItsHue(t *testing.T) {
 		}
 		return mat
 	}
-	img := Still(paint{w: 160, h: 120, lens: 1, noise: 1.5, grid: 3, back: back, dots: []dot{{x: 80, y: 60, a: 4.8, b: 4.8, colour: rgb(0xaa6634)}}}.render(rand.New(rand.NewPCG(1, 1))))
+	img := paint{w: 160, h: 120, lens: 1, noise: 1.5, grid: 3, back: back, dots: []dot{{x: 80, y: 60, a: 4.8, b: 4.8, colour: rgb(0xaa6634)}}}.picture()
 	var q pointer
 	f, err := q.find(img, ptOf(81, 61))
 	require.Nil(t, err)
@@ -159,9 +159,9 @@ func TestOnGroundOfItsHue(t *testing.T) {
 
 // A round sticker is found whole from a place near its rim, also where an encoder made a ring of another shade.
 func TestPointedAtItsRim(t *testing.T) {
-	img := Still(paint{w: 160, h: 120, lens: 0.9, noise: 1.5, grid: 4, back: uniform(0xded9d4), dots: []dot{
+	img := paint{w: 160, h: 120, lens: 0.9, noise: 1.5, grid: 4, back: uniform(0xded9d4), dots: []dot{
 		{x: 80.3, y: 59.6, a: 6.5, b: 6.5, colour: rgb(0x1e70ff)}, {x: 80.3, y: 59.6, a: 9, b: 9, colour: rgb(0x6a8ad8)},
-	}}.render(rand.New(rand.NewPCG(1, 1))))
+	}}.picture()
 	var q pointer
 	for turn := range 16 {
 		y, x := math.Sincos(float64(turn) * math.Pi / 8)
@@ -174,9 +174,9 @@ func TestPointedAtItsRim(t *testing.T) {
 
 // A sticker that hardly stands out from what it is stuck on is not found, nor is what it is stuck on, unless that was pointed at near its middle.
 func TestPointedAtOnItsOwnColour(t *testing.T) {
-	img := Still(paint{w: 400, h: 300, lens: 0.8, noise: 1.5, grid: 3, back: uniform(0x30502c), dots: []dot{
+	img := paint{w: 400, h: 300, lens: 0.8, noise: 1.5, grid: 3, back: uniform(0x30502c), dots: []dot{
 		{x: 200, y: 150, a: 36, b: 36, colour: rgb(0xe87d10)}, {x: 222, y: 150, a: 4.7, b: 4.7, colour: rgb(0xdf7c1c)},
-	}}.render(rand.New(rand.NewPCG(1, 1))))
+	}}.picture()
 	var q pointer
 	_, err := q.find(img, ptOf(222, 150))
 	require.NotNil(t, err)
@@ -188,9 +188,9 @@ func TestPointedAtOnItsOwnColour(t *testing.T) {
 
 // Of two alike stickers that touch, neither is found from its middle: together they are no sticker.
 func TestPointedAtOneOfAPair(t *testing.T) {
-	img := Still(paint{w: 160, h: 120, lens: 0.8, noise: 1.5, grid: 3, back: uniform(0xd0cdc4), dots: []dot{
+	img := paint{w: 160, h: 120, lens: 0.8, noise: 1.5, grid: 3, back: uniform(0xd0cdc4), dots: []dot{
 		{x: 80, y: 60, a: 9, b: 9, colour: rgb(0x9c1d1b)}, {x: 97.5, y: 60, a: 9, b: 9, colour: rgb(0x9c1d1b)},
-	}}.render(rand.New(rand.NewPCG(1, 1))))
+	}}.picture()
 	var q pointer
 	_, err := q.find(img, ptOf(80, 60))
 	assert.ErrorContains(t, err, "its middle is 9 px off")
@@ -198,7 +198,7 @@ func TestPointedAtOneOfAPair(t *testing.T) {
 
 // A place at the edge of a thing that is longer than wide does not find it.
 func TestPointedAtItsEdge(t *testing.T) {
-	img := Still(paint{w: 160, h: 120, lens: 0.8, noise: 1.5, grid: 3, back: uniform(0xd0cdc4), dots: []dot{{x: 80, y: 60, a: 11, b: 9, colour: rgb(0x9c1d1b)}}}.render(rand.New(rand.NewPCG(1, 1))))
+	img := paint{w: 160, h: 120, lens: 0.8, noise: 1.5, grid: 3, back: uniform(0xd0cdc4), dots: []dot{{x: 80, y: 60, a: 11, b: 9, colour: rgb(0x9c1d1b)}}}.picture()
 	var q pointer
 	_, err := q.find(img, ptOf(80, 66))
 	require.Nil(t, err)
@@ -209,11 +209,11 @@ func TestPointedAtItsEdge(t *testing.T) {
 // The error tells whether a thing is too wide or too narrow for a sticker, or the place outside the picture.
 func TestWhatIsNoSticker(t *testing.T) {
 	var q pointer
-	small := Still(paint{w: 160, h: 120, lens: 0.6, noise: 1.5, grid: 3, back: uniform(0x4a3020), dots: []dot{{x: 80, y: 60, a: 1.7, b: 1.7, colour: rgb(0xc8ac48)}}}.render(rand.New(rand.NewPCG(1, 1))))
+	small := paint{w: 160, h: 120, lens: 0.6, noise: 1.5, grid: 3, back: uniform(0x4a3020), dots: []dot{{x: 80, y: 60, a: 1.7, b: 1.7, colour: rgb(0xc8ac48)}}}.picture()
 	_, narrow := q.find(small, ptOf(80, 60))
 	require.NotNil(t, narrow)
 	assert.Contains(t, narrow.what, "narrower than a sticker must be, 5 px")
-	img := Still(paint{w: 160, h: 120, noise: 1.5, grid: 3, back: uniform(0xd0cdc4), dots: []dot{{x: 80, y: 60, a: 50, b: 40, colour: rgb(0x2060d0)}}}.render(rand.New(rand.NewPCG(1, 1))))
+	img := paint{w: 160, h: 120, noise: 1.5, grid: 3, back: uniform(0xd0cdc4), dots: []dot{{x: 80, y: 60, a: 50, b: 40, colour: rgb(0x2060d0)}}}.picture()
 	_, err := q.find(img, ptOf(80, 60))
 	require.NotNil(t, err)
 	assert.Contains(t, err.what, "wider than a sticker may be")
