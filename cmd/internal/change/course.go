@@ -17,7 +17,7 @@ type course struct {
 	slopes  float64   // variance of the change for a variance of 1 of each day
 	scatter []float64 // root of the mean squared residual of the days, degrees
 	half    []float64 // half-width of the interval of the change at that scatter
-	chi2    []float64 // quantiles of chi-squared with n-2 degrees of freedom, at evenly spaced probabilities; none for two days
+	squares []float64 // quantiles of the mean squared residual of the days over their variance, at evenly spaced probabilities
 }
 
 // newCourse lays out n days, every days apart, with the given number of takes like r each. take is the
@@ -46,9 +46,10 @@ func newCourse(r *Reading, n, takes, every int, take, coverage float64) *course 
 		tt += times[i] * times[i]
 	}
 	const quantiles = 12
-	if d := (distuv.ChiSquared{K: float64(n - 2)}); n > 2 {
-		for k := range quantiles {
-			c.chi2 = append(c.chi2, d.Quantile((float64(k)+0.5)/quantiles))
+	c.squares = make([]float64, quantiles)
+	for k := range c.squares {
+		if n > 2 { // two days leave no residuals
+			c.squares[k] = distuv.ChiSquared{K: float64(n - 2)}.Quantile((float64(k)+0.5)/quantiles) / float64(n-2)
 		}
 	}
 	c.slopes = 1 / tt
@@ -125,12 +126,8 @@ func (c *course) chance(deg float64, day variation) (p float64) {
 	for _, v := range day {
 		variance := c.stated + c.take + v.sd*v.sd
 		sd := math.Sqrt(variance * c.slopes)
-		foundAt := func(scatter float64) float64 { return math.Erfc((c.halfAt(scatter)-deg)/sd/math.Sqrt2) / 2 }
-		if c.chi2 == nil { // two days have no scatter
-			p += v.weight * foundAt(0)
-		}
-		for _, q := range c.chi2 {
-			p += v.weight * foundAt(math.Sqrt(variance*q/float64(c.n-2))) / float64(len(c.chi2))
+		for _, q := range c.squares {
+			p += v.weight * math.Erfc((c.halfAt(math.Sqrt(variance*q))-deg)/sd/math.Sqrt2) / 2 / float64(len(c.squares))
 		}
 	}
 	return p
