@@ -147,10 +147,11 @@ by commas, semicolons or tabs. One row is one take of one athlete:
 Needed are athlete, take and one of marks (a marks file, read on its frame, or
 the CSV of 'ecart follow', with the frame or peak under at), seeds and colours
 (a clip, followed and read at its peak). Several files under seeds, for several
-frames, have bars between them: one.json | two.json. A row with none of them gets marks
-proposed from the picture, after 'make pose': it is named with the angle that
-is proposed, and is neither judged nor kept. A skill or a measure stands in the
-row or is given for all. What else a row may say, each as the flag of its name:
+frames, have bars between them: one.json | two.json. A row with none of them
+gets marks proposed from the picture, after 'make pose': it is named with the
+angle that is proposed, and is neither judged nor kept. A skill or a measure
+stands in the row or is given for all. What else a row may say, each as the flag
+of its name:
 
 ` + indented(session.Columns[6:]) + `
 
