@@ -125,6 +125,9 @@ func TestAnyOrder(t *testing.T) {
 				from := rapid.IntRange(n-10, n-1).Draw(rt, "from")
 				requireStream(t, take, want, from)
 			}
+			if rapid.Bool().Draw(rt, "decode again") {
+				take.recent = nil
+			}
 			f, err := take.Frame(context.Background(), at)
 			require.NoError(rt, err)
 			require.Equal(rt, want[at].md5, samplesMD5(f))

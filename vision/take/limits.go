@@ -27,6 +27,12 @@ const (
 	// frame gains little from threads, and its caller needs memory to draw on it.
 	frameMemory  = 30 << 20
 	streamMemory = 60 << 20
+
+	// mostRecent and recentMemory limit how many frames of a clip asked for last are kept, and their memory in bytes: four
+	// of 1080p, two of 4K; one is kept whatever its size. The page asks for up to three ahead of the one that is marked
+	// before it asks for that again.
+	mostRecent   = 4
+	recentMemory = 30 << 20
 )
 
 // checkSize refuses a picture that is empty or too large.

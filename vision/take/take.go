@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
+	"slices"
 	"sort"
 	"sync"
 	"time"
@@ -30,7 +31,7 @@ type Take struct {
 	frameThreads, streamThreads int
 
 	mu      sync.Mutex // one Frame at a time
-	last    *Frame
+	recent  []*Frame   // those asked for last, the latest last: see keep
 	missing map[int]bool
 
 	idleMu sync.Mutex
@@ -71,11 +72,7 @@ func (t *Take) StillBytes() int64 {
 	if t.still == nil {
 		return 0
 	}
-	n := int64(0)
-	for _, plane := range t.still.Planes {
-		n += int64(cap(plane)) // a sample of 16 bits uses one byte, but both are allocated
-	}
-	return n
+	return int64(t.still.Bytes())
 }
 
 // Close frees the resources of the take. Frames already returned stay valid.
@@ -151,8 +148,8 @@ func (t *Take) FrameAt(d time.Duration) int {
 	return max(0, sort.Search(t.info.Frames, func(i int) bool { return t.Time(i) > d })-1)
 }
 
-// Frame returns frame i. A request for the frame after the last one requested decodes without a seek. The
-// error is an *Error if there is no such frame or it cannot be decoded. If ctx ends, its error is returned
+// Frame returns frame i. A request for the frame after the last one decoded decodes without a seek, and one for a frame
+// asked for shortly before decodes nothing. The error is an *Error if there is no such frame or it cannot be decoded. If ctx ends, its error is returned
 // at once.
 func (t *Take) Frame(ctx context.Context, i int) (*Frame, error) {
 	if err := t.checkRange(i); err != nil {
@@ -170,8 +167,10 @@ func (t *Take) clipFrame(ctx context.Context, i int) (*Frame, error) {
 	if err := ctx.Err(); err != nil { // it may have ended while waiting for the lock
 		return nil, err
 	}
-	if t.last != nil && t.last.Index == i {
-		return t.last, nil
+	if k := slices.IndexFunc(t.recent, func(f *Frame) bool { return f.Index == i }); k >= 0 {
+		f := t.recent[k]
+		t.keep(f)
+		return f, nil
 	}
 	if t.missing[i] {
 		return nil, t.undecodable(i)
@@ -194,8 +193,19 @@ func (t *Take) clipFrame(ctx context.Context, i int) (*Frame, error) {
 		return nil, err
 	}
 	defer f.Release()
-	t.last = f.Clone()
-	return t.last, nil
+	own := f.Clone()
+	t.keep(own)
+	return own, nil
+}
+
+// keep makes a frame the one asked for last, and lets go of those asked for longest ago, so that mostRecent are left and
+// fit into recentMemory. Whoever marks a frame asks for it again and again while those beside it are fetched, and with one key
+// frame in the clip, as many phones and programs write it, each way back decodes from the start.
+func (t *Take) keep(f *Frame) {
+	t.recent = append(slices.DeleteFunc(t.recent, func(g *Frame) bool { return g == f }), f)
+	if over := len(t.recent) - min(max(1, recentMemory/f.picture.Bytes()), mostRecent); over > 0 {
+		t.recent = slices.Delete(t.recent, 0, over)
+	}
 }
 
 // makeFrame returns frame i from the picture that the reader has just put out. The frame uses the decoder's

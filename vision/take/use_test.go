@@ -7,6 +7,8 @@ import (
 	"sync"
 	"testing"
 
+	"ecart/vision/internal/av"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -112,4 +114,29 @@ func TestPanicInStream(t *testing.T) {
 		_ = take.Stream(context.Background(), 0, func(*Frame) error { panic("the caller's") })
 	})
 	assert.Equal(t, 13, readNumber(t, frame(t, take, 13)))
+}
+
+// TestFramesAskedForAgain reads a clip with one key, in which each way back decodes from the start: a frame asked for
+// shortly before is not decoded again, one asked for long before is.
+func TestFramesAskedForAgain(t *testing.T) {
+	take := open(t, encode(t, "a.mp4", 60, x264("keyint=infinite:bframes=2")...))
+	decoded := func(frames ...int) int {
+		before := 0
+		if take.idle != nil {
+			before = take.idle.decoded
+		}
+		for _, i := range frames {
+			f, err := take.Frame(context.Background(), i)
+			require.NoError(t, err)
+			require.Equal(t, i, readNumber(t, f))
+		}
+		return take.idle.decoded - before
+	}
+	decoded(40)
+	assert.Equal(t, 5, decoded(41, 40, 42, 40, 43, 44, 45, 40, 44), "41 to 45, each once")
+	assert.Equal(t, 8, decoded(46, 47, 48, 49, 50, 51, 52, 53))
+	assert.Equal(t, 41, decoded(40), "from the key on")
+	assert.Len(t, take.recent, mostRecent)
+	take.keep(&Frame{picture: &av.Picture{Planes: [3][]byte{make([]byte, 2*recentMemory)}}})
+	assert.Len(t, take.recent, 1, "one that is too large for all others is kept alone")
 }

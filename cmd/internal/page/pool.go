@@ -21,8 +21,8 @@ import (
 // mostHeld is how many bytes takes that nobody uses may hold while they stay open. It is
 // a clip of 4K (about 250 MB: see Take.Held), or four of 1080p. Whatever is beyond it is
 // closed, that used longest ago first, and opened again when it is wanted. With what one
-// take needs while it is opened (up to 600 MB) and the pictures that are being made, the
-// page stays below 1.2 GB.
+// take needs while it is opened (up to 600 MB), up to 30 MB of frames asked for last in each
+// clip and the pictures that are being made, the page stays below 1.2 GB.
 const mostHeld = 256 << 20
 
 // pool keeps the takes used last open. It opens one at a time: opening takes more memory

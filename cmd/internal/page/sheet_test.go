@@ -4,6 +4,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -318,6 +319,18 @@ func TestZoomAndPan(t *testing.T) {
 	t.Parallel()
 	w := ready(t, t.TempDir(), laptop)
 	_, marks := demoMarks(t)
+	w.mu.Lock()
+	far := false // a frame far from the start has been asked for
+	for _, r := range w.requests {
+		if m := regexp.MustCompile(`/frames/(\d+)\?w=`).FindStringSubmatch(r); m != nil {
+			n, err := strconv.Atoi(m[1])
+			require.NoError(t, err)
+			far = far || n > 9
+			assert.False(t, far && n < 9, "frame %d was fetched ahead although the moment is elsewhere", n)
+		}
+	}
+	w.mu.Unlock()
+	assert.True(t, far)
 	p := w.onPicture(marks["hip"][0], marks["hip"][1])
 	for range 6 {
 		w.wheel(p, -300)

@@ -71,6 +71,15 @@ func (p *Picture) Release() {
 	p.frame, p.Planes = nil, [3][]byte{}
 }
 
+// Bytes returns the memory of the picture.
+func (p *Picture) Bytes() int {
+	n := 0
+	for _, plane := range p.Planes {
+		n += cap(plane) // a sample of 16 bits uses one byte, but both are allocated
+	}
+	return n
+}
+
 // Copy returns a copy of the picture in Go memory, which needs no release.
 func (p *Picture) Copy() *Picture {
 	out := *p

@@ -54,7 +54,7 @@ export class Frames {
   #want = null; // AbortController of the request for the frame to be shown
   #run = 0; // number of the run of fetching ahead; an older run stops
   #ahead = new AbortController(); // of the requests ahead
-  #at = 0; // the frame shown last
+  #at = 0; // the frame wanted last
 
   constructor(take) {
     this.take = take;
@@ -100,13 +100,8 @@ export class Frames {
   async show(n) {
     this.#want?.abort();
     this.#want = new AbortController();
-    this.#run++;
-    if (Math.abs(n - this.#at) > ahead) { // far away: what is being fetched ahead there is not needed
-      this.#ahead.abort();
-      this.#ahead = new AbortController();
-    }
     const back = n < this.#at && this.#at - n <= ahead;
-    this.#at = n;
+    this.first(n);
     try {
       return await this.get(n, this.#want.signal, back);
     } catch (e) {
@@ -114,6 +109,16 @@ export class Frames {
       if (e.name === "AbortError" && !this.#want.signal.aborted) return this.get(n, this.#want.signal, back);
       throw e;
     }
+  }
+
+  // first ends fetching ahead: frame n is wanted before all others.
+  first(n) {
+    this.#run++;
+    if (Math.abs(n - this.#at) > ahead) { // far away: what is being fetched ahead there is not needed
+      this.#ahead.abort();
+      this.#ahead = new AbortController();
+    }
+    this.#at = n;
   }
 
   // look fetches the small picture of a frame; null if it is not there yet.
@@ -129,6 +134,7 @@ export class Frames {
   // after the other: the server decodes them in one go.
   async fetchAhead(n, direction) {
     const run = ++this.#run;
+    this.#at = n;
     for (let i = 1; i <= ahead && run === this.#run; i++) {
       const next = n + direction * i;
       if (next < 0 || next >= this.take.frames) return;

@@ -91,6 +91,7 @@ export class Moment {
       while (frames === this.frames && !frames.have(this.n)) {
         const n = this.n;
         this.giveUp = new AbortController();
+        frames.first(n);
         const slow = setTimeout(() => { $("coming-frame").textContent = `frame ${n} is coming`; $("coming-frame").hidden = false; }, 350);
         try {
           const p = await frames.get(n, this.giveUp.signal);
