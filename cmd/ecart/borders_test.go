@@ -152,7 +152,7 @@ func TestBorders(t *testing.T) {
 	for _, s := range tree(t) {
 		for _, name := range s.imports {
 			// browsertest and needs only tests import; hard only attacks
-			if s.test || s.dir == "cmd/internal/trial/browsertest" || s.dir == "cmd/internal/trial/needs" || s.dir == "vision/see/seetest" || s.dir == "cmd/internal/trial/desktest" || s.dir == "cmd/internal/trial/hard" {
+			if s.test || s.dir == "cmd/internal/trial/browsertest" || s.dir == "cmd/internal/trial/needs" || under(s.dir, "vision/see/seetest") || s.dir == "cmd/internal/trial/desktest" || s.dir == "cmd/internal/trial/hard" {
 				continue
 			}
 			if where, ok := only[name]; ok {

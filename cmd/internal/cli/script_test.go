@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"ecart/cmd/internal/trial/desktest"
@@ -11,6 +12,7 @@ import (
 	"ecart/vision/see/seetest"
 
 	"github.com/rogpeppe/go-internal/testscript"
+	"github.com/stretchr/testify/require"
 )
 
 // asProgram makes the test's own binary run as ecart.
@@ -31,6 +33,8 @@ func TestMain(m *testing.M) {
 // TestScripts runs the scripts of testdata/scripts, each one subject, with the
 // real command in a process of its own.
 func TestScripts(t *testing.T) {
+	env, err := seetest.LookOnce(t.TempDir(), os.Getenv("ECART_SEE"))
+	require.NoError(t, err)
 	testscript.Run(t, testscript.Params{
 		Dir:                 filepath.Join("..", "..", "..", "testdata", "scripts"),
 		RequireExplicitExec: true,
@@ -38,7 +42,10 @@ func TestScripts(t *testing.T) {
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("HOME", filepath.Join(e.WorkDir, "home"))
 			e.Setenv("XDG_CONFIG_HOME", "")
-			e.Setenv("ECART_SEE", os.Getenv("ECART_SEE"))
+			for _, v := range env {
+				name, value, _ := strings.Cut(v, "=")
+				e.Setenv(name, value)
+			}
 			network, _ := needs.PosePath()
 			e.Setenv("POSE_NETWORK", network)
 			return os.Chmod(filepath.Dir(e.WorkDir), 0o711) // for the program when it is nobody

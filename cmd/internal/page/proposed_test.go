@@ -13,6 +13,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -21,6 +22,7 @@ import (
 	"ecart/cmd/internal/trial/browsertest"
 	"ecart/cmd/internal/trial/needs"
 	"ecart/cmd/internal/trial/scene"
+	"ecart/vision/see/seetest"
 
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
@@ -28,14 +30,28 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
+// looking is the environment of programs that look with the pose network: at each picture once for all tests of the package.
+var looking = sync.OnceValues(func() ([]string, error) {
+	if err := sees(); err != nil {
+		return nil, err
+	}
+	path, err := program()
+	if err != nil {
+		return nil, err
+	}
+	dir := filepath.Dir(path)
+	return seetest.LookOnce(dir, filepath.Join(dir, "ecart-see"))
+})
+
 // withPose starts `ecart page` with the pose network.
 func withPose(t testing.TB, data string) *app {
 	network := needs.PoseNetwork(t)
-	require.NoError(t, sees())
+	env, err := looking()
+	require.NoError(t, err)
 	path, err := program()
 	require.NoError(t, err)
 	c := exec.Command(path, "page", "--no-open", "--data", data, "--port", "0")
-	c.Env = append(os.Environ(), "ECART_POSE="+network)
+	c.Env = append(append(os.Environ(), env...), "ECART_POSE="+network)
 	return startAs(t, data, c)
 }
 
@@ -249,7 +265,7 @@ func marksBy(m reading.Marks) map[string]reading.Placement {
 // same reading.
 func TestProposalsThroughBothDoors(t *testing.T) {
 	t.Parallel()
-	d := &doors{t: t, page: withPose(t, t.TempDir()).enter(), folder: t.TempDir(), env: []string{"ECART_POSE=" + needs.PoseNetwork(t)}}
+	d := &doors{t: t, page: withPose(t, t.TempDir()).enter(), folder: t.TempDir(), env: []string{"ECART_POSE=" + needs.PoseNetwork(t)}} // the command looks itself
 	clip := demoFile(t)
 	data, err := os.ReadFile(clip)
 	require.NoError(t, err)
