@@ -3,6 +3,8 @@ package page_test
 import (
 	"bufio"
 	"bytes"
+	"crypto/sha256"
+	"fmt"
 	"io"
 	"net"
 	"net/http"
@@ -23,6 +25,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"ecart/cmd/internal/demotake"
+	"ecart/cmd/internal/page/folder"
 	"ecart/cmd/internal/trial/browsertest"
 )
 
@@ -102,6 +105,45 @@ func start(t testing.TB, data string, args ...string) *app {
 		args = append(args, "--port", freePort(t))
 	}
 	return startAs(t, data, exec.Command(path, append([]string{"page", "--no-open", "--data", data}, args...)...))
+}
+
+// demoLooks returns the small pictures of the demo's frames, as a server has made them.
+func demoLooks(t testing.TB) []byte {
+	looksOnce.Do(func() {
+		path, err := program()
+		require.NoError(t, err)
+		data := t.TempDir()
+		a := startAs(t, data, exec.Command(path, "page", "--no-open", "--data", data, "--port", freePort(t))).enter()
+		defer a.stop()
+		require.Equal(t, http.StatusCreated, a.do("POST", "/demo", nil).status)
+		last := "/takes/" + demoID() + "/frames/89/look"
+		require.Eventually(t, func() bool { return a.do("GET", last, nil).status == http.StatusOK }, browsertest.Patience, 20*time.Millisecond)
+		made, err := os.ReadFile(filepath.Join(data, folder.LookDir, demoID()))
+		require.NoError(t, err)
+		looksMade = made
+	})
+	require.NotEmpty(t, looksMade, "the test that makes them failed")
+	return looksMade
+}
+
+var (
+	looksOnce sync.Once
+	looksMade []byte
+)
+
+// demoID is the id of the demo's clip.
+func demoID() string {
+	clip, _ := demotake.Files()
+	return fmt.Sprintf("%x", sha256.Sum256(clip))
+}
+
+// knowsDemo gives the server the small pictures of the demo, as if it had looked through it before: that takes longer
+// than all else that most tests ask for. A server that has the demo already makes or has its own.
+func (a *app) knowsDemo() {
+	if _, err := os.Stat(filepath.Join(a.data, folder.AboutDir, demoID()+".json")); err == nil {
+		return
+	}
+	require.NoError(a.t, os.WriteFile(filepath.Join(a.data, folder.LookDir, demoID()), demoLooks(a.t), 0o600))
 }
 
 func startAs(t testing.TB, data string, cmd *exec.Cmd) *app {

@@ -48,6 +48,7 @@ var (
 
 // open opens the page in a window that shares nothing with others.
 func (a *app) open(s size) *window {
+	a.knowsDemo()
 	return a.openIn(browsertest.Browser(a.t), s, chromedp.WithNewBrowserContext())
 }
 

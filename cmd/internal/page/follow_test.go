@@ -128,6 +128,7 @@ func TestFollowingStickers(t *testing.T) {
 func TestFollowingBareWall(t *testing.T) {
 	t.Parallel()
 	w := ready(t, t.TempDir(), laptop)
+	w.showWhole()
 	for _, p := range [][2]float64{{300, 300}, {1500, 300}, {1400, 150}} { // bare wall
 		w.click(w.onPicture(p[0], p[1]))
 	}

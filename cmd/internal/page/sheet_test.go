@@ -28,6 +28,7 @@ func ready(t testing.TB, data string, s size) *window {
 	w.click(w.middle("#demo"))
 	w.until(`document.getElementById("print").dataset.sharp === "yes" && document.body.classList.contains("opened")`)
 	w.choose("what", "skill fig-women/split-leap")
+	w.until(`!document.getElementById("zoom-athlete").disabled`) // where the athlete is is known, and the view goes there with the frame
 	frame, _ := demoMarks(t)
 	w.goTo(frame)
 	return w
