@@ -236,6 +236,7 @@ func TestPlacingAgain(t *testing.T) {
 	w := ready(t, t.TempDir(), laptop)
 	w.place(asks...)
 	w.read()
+	w.until(`document.querySelector("#fan ellipse")`)
 	first := js[float64](w, `Math.max(...[...document.querySelectorAll("#fan ellipse")].map((e) => e.getAttribute("rx")))`)
 	_, marks := demoMarks(t)
 	for round := 2; round <= 4; round++ {
@@ -269,6 +270,7 @@ func TestALevelLineAndFourCorners(t *testing.T) {
 	w := ready(t, t.TempDir(), laptop)
 	w.place(asks...)
 	w.read()
+	w.showWhole() // the line and the corners lie beside the athlete
 	w.open("better")
 	w.click(w.middle("#level"))
 	w.until(`document.getElementById("now").textContent === "one end of a level line"`)
